@@ -1,0 +1,1 @@
+//! The commands: parse, call the library, write, and answer with an exit status.

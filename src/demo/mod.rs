@@ -1,0 +1,1 @@
+//! The demo lab: an invented scenario, seeded, written as a lab folder.

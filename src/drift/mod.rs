@@ -1,0 +1,60 @@
+//! Slow change (drift), step change (shift), and when a limit would be reached.
+//!
+//! Pure functions over slices of times and values; no I/O, no clock.
+
+use crate::time::Instant;
+
+/// A slow change with its uncertainty.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drift {
+    /// Change per day, in the unit of the series.
+    pub slope_per_day: f64,
+    /// Lower end of its interval.
+    pub low: f64,
+    /// Upper end of its interval.
+    pub high: f64,
+    /// Level of the interval, as 0.9.
+    pub level: f64,
+    /// When it began, estimated.
+    pub since: Instant,
+    /// Index of the reading at which it began.
+    pub since_index: usize,
+    /// Present level: the fitted line at the last reading.
+    pub now: f64,
+    /// When it would reach a conformance limit.
+    pub breach: Option<ForecastBreach>,
+}
+
+/// When a drift would reach a conformance limit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ForecastBreach {
+    /// The limit it would reach.
+    pub limit: f64,
+    /// Early end of the interval.
+    pub earliest: Instant,
+    /// Most likely date.
+    pub likely: Instant,
+    /// Late end; `None` when open (not within the horizon).
+    pub latest: Option<Instant>,
+    /// Level of the interval, as 0.8.
+    pub level: f64,
+}
+
+/// A step change with its uncertainty.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shift {
+    /// When, estimated: the first reading after the step.
+    pub at: Instant,
+    /// Index of that reading.
+    pub at_index: usize,
+    /// Early end of the confidence set for the date.
+    pub earliest: Instant,
+    /// Late end of the confidence set for the date.
+    pub latest: Instant,
+    /// Size, in the unit of the series.
+    pub size: f64,
+    /// Lower end of its interval.
+    pub low: f64,
+    /// Upper end of its interval.
+    pub high: f64,
+}

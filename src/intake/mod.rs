@@ -1,0 +1,3 @@
+//! From log files to checks and issues.
+
+pub mod checks;

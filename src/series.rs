@@ -1,0 +1,217 @@
+//! The validated series: one characteristic of one cabinet, in time order, all finite.
+//!
+//! Constructors are the only way in, so every function that takes a [`Series`] may
+//! rely on order and finiteness. It holds what was measured; limits and verdicts
+//! live in `chart` and `signal`.
+
+use crate::characteristic::Characteristic;
+use crate::time::Instant;
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Why readings do not make a series.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum SeriesError {
+    /// A value is NaN or infinite.
+    #[error("reading {index} is {value}, not a finite number")]
+    NotFinite {
+        /// Index of the reading, from 0.
+        index: usize,
+        /// What it is.
+        value: f64,
+    },
+    /// A reading is earlier than the one before it.
+    #[error("reading {index} is earlier than the reading before it")]
+    NotOrdered {
+        /// Index of the reading, from 0.
+        index: usize,
+    },
+    /// The columns differ in length.
+    #[error("{times} times but {values} values")]
+    Lengths {
+        /// Number of times.
+        times: usize,
+        /// Number of values.
+        values: usize,
+    },
+    /// An exclusion or stage points past the end, or they are not in order.
+    #[error("{what} at reading {index} is out of range or out of order")]
+    Mark {
+        /// "exclusion" or "stage".
+        what: &'static str,
+        /// The index it names.
+        index: usize,
+    },
+}
+
+/// A reading left out of limits and rules, but still shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Exclusion {
+    /// Index of the reading in its series.
+    pub index: usize,
+    /// Why, in the words of `events.csv`.
+    pub reason: Arc<str>,
+}
+
+/// A stretch between two events after which limits may rightly differ.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StageStart {
+    /// Index of the first reading of the stage.
+    pub index: usize,
+    /// When the event that opened the stage happened; `None` for the first stage.
+    pub at: Option<Instant>,
+    /// What happened, in the words of `events.csv`; empty for the first stage.
+    pub what: Arc<str>,
+}
+
+/// One characteristic of one cabinet: ordered in time, all values finite.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Series {
+    cabinet: Arc<str>,
+    characteristic: Characteristic,
+    unit: Arc<str>,
+    at: Vec<Instant>,
+    value: Vec<f64>,
+    exclusions: Vec<Exclusion>,
+    stages: Vec<StageStart>,
+}
+
+impl Series {
+    /// A series without exclusions, in one stage.
+    ///
+    /// `at` and `value` have equal length; equal times are allowed (two checks that
+    /// were written with a date only), earlier ones are not. `unit` is that of every
+    /// value. There is no missing value: a check without this characteristic has no
+    /// reading here.
+    ///
+    /// # Errors
+    /// [`SeriesError`] when lengths differ, a value is not finite or a time goes back.
+    ///
+    /// ```
+    /// use steadyfog::{characteristic::Characteristic, series::Series, time::Instant};
+    /// let s = Series::new("Plover", Characteristic::Ph, "", vec![Instant(0), Instant(86_400)], vec![6.8, 6.9])?;
+    /// assert_eq!(s.len(), 2);
+    /// assert!(Series::new("Plover", Characteristic::Ph, "", vec![Instant(0)], vec![f64::NAN]).is_err());
+    /// # Ok::<(), steadyfog::series::SeriesError>(())
+    /// ```
+    pub fn new(
+        cabinet: impl Into<Arc<str>>,
+        characteristic: Characteristic,
+        unit: impl Into<Arc<str>>,
+        at: Vec<Instant>,
+        value: Vec<f64>,
+    ) -> Result<Series, SeriesError> {
+        if at.len() != value.len() {
+            return Err(SeriesError::Lengths {
+                times: at.len(),
+                values: value.len(),
+            });
+        }
+        if let Some(index) = value.iter().position(|v| !v.is_finite()) {
+            return Err(SeriesError::NotFinite {
+                index,
+                value: value[index],
+            });
+        }
+        if let Some(index) = at.windows(2).position(|pair| pair[1] < pair[0]) {
+            return Err(SeriesError::NotOrdered { index: index + 1 });
+        }
+        let first_stage = StageStart {
+            index: 0,
+            at: None,
+            what: Arc::from(""),
+        };
+        Ok(Series {
+            cabinet: cabinet.into(),
+            characteristic,
+            unit: unit.into(),
+            at,
+            value,
+            exclusions: Vec::new(),
+            stages: vec![first_stage],
+        })
+    }
+
+    /// The same readings with exclusions (by ascending index) and later stages.
+    ///
+    /// `later_stages` are those after the first, by ascending index, each above 0 and
+    /// below the length.
+    ///
+    /// # Errors
+    /// [`SeriesError::Mark`] when an index is out of range or not above the one before it.
+    pub fn with_marks(
+        mut self,
+        exclusions: Vec<Exclusion>,
+        later_stages: Vec<StageStart>,
+    ) -> Result<Series, SeriesError> {
+        let len = self.len();
+        let mut next_allowed = 0;
+        for exclusion in &exclusions {
+            if exclusion.index < next_allowed || exclusion.index >= len {
+                return Err(SeriesError::Mark {
+                    what: "exclusion",
+                    index: exclusion.index,
+                });
+            }
+            next_allowed = exclusion.index + 1;
+        }
+        next_allowed = 1;
+        for stage in &later_stages {
+            if stage.index < next_allowed || stage.index >= len {
+                return Err(SeriesError::Mark {
+                    what: "stage",
+                    index: stage.index,
+                });
+            }
+            next_allowed = stage.index + 1;
+        }
+        self.exclusions = exclusions;
+        self.stages.truncate(1);
+        self.stages.extend(later_stages);
+        Ok(self)
+    }
+
+    /// The cabinet's identifier.
+    pub fn cabinet(&self) -> &str {
+        &self.cabinet
+    }
+    /// What was measured.
+    pub fn characteristic(&self) -> &Characteristic {
+        &self.characteristic
+    }
+    /// The unit of every value; empty where there is none.
+    pub fn unit(&self) -> &str {
+        &self.unit
+    }
+    /// Number of readings, excluded ones included.
+    pub fn len(&self) -> usize {
+        self.value.len()
+    }
+    /// Whether there is no reading.
+    pub fn is_empty(&self) -> bool {
+        self.value.is_empty()
+    }
+    /// When each reading was taken; never decreasing.
+    pub fn at(&self) -> &[Instant] {
+        &self.at
+    }
+    /// The readings, all finite.
+    pub fn values(&self) -> &[f64] {
+        &self.value
+    }
+    /// The excluded readings by ascending index.
+    pub fn exclusions(&self) -> &[Exclusion] {
+        &self.exclusions
+    }
+    /// Whether the reading at `index` is excluded.
+    pub fn is_excluded(&self, index: usize) -> bool {
+        self.exclusions
+            .binary_search_by_key(&index, |e| e.index)
+            .is_ok()
+    }
+    /// The stages by ascending first index; the first starts at 0. Never empty.
+    pub fn stages(&self) -> &[StageStart] {
+        &self.stages
+    }
+}

@@ -1,0 +1,1 @@
+//! All integration tests in one binary: linking is the slow part on two cores.
