@@ -17,6 +17,11 @@ impl Console {
         Console { colour, quiet }
     }
 
+    /// A console for errors that end a command.
+    pub fn errors_only() -> Console {
+        Console::new(Colour::Never, true)
+    }
+
     /// Whether text for standard output should be coloured.
     pub fn colours(&self) -> bool {
         match self.colour {
@@ -60,7 +65,14 @@ impl Console {
         forgive_closed_pipe(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
     }
 
-    /// Prints an error or a note to standard error.
+    /// Prints a note to standard error unless quiet, so that it never mixes with JSON.
+    pub fn note(&self, text: &str) {
+        if !self.quiet {
+            self.complain(text);
+        }
+    }
+
+    /// Prints an error to standard error.
     pub fn complain(&self, text: &str) {
         // Nothing is left to tell the reader with when standard error fails.
         let _ = writeln!(io::stderr().lock(), "{text}");
