@@ -326,7 +326,7 @@ pub(crate) fn read_all(lab: &mut super::Lab) -> Result<(), LabError> {
         if lab.baselines.insert(cabinet, file.limits).is_some() {
             return Err(LabError::Duplicate {
                 at: At {
-                    file: path,
+                    file: path.into(),
                     line: 1,
                     column: 1,
                 },

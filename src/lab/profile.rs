@@ -242,23 +242,23 @@ fn read_window(
     }
     let lower = lower.over(earlier.and_then(|w| w.lower));
     let upper = upper.over(earlier.and_then(|w| w.upper));
-    if let (Some(l), Some(u)) = (lower, upper) {
-        if l >= u {
-            let field = table.get("upper").or_else(|| table.get("lower"));
-            return Err(match field {
-                Some(field) => field.bad(format!(
-                    "limits that leave room between them, not {l} to {u} {}",
-                    characteristic.unit()
-                )),
-                None => table
-                    .need("lower", "a limit")
-                    .err()
-                    .unwrap_or_else(|| LabError::Syntax {
-                        at: table.at(),
-                        message: "no limit".into(),
-                    }),
-            });
-        }
+    if let (Some(l), Some(u)) = (lower, upper)
+        && l >= u
+    {
+        let field = table.get("upper").or_else(|| table.get("lower"));
+        return Err(match field {
+            Some(field) => field.bad(format!(
+                "limits that leave room between them, not {l} to {u} {}",
+                characteristic.unit()
+            )),
+            None => table
+                .need("lower", "a limit")
+                .err()
+                .unwrap_or_else(|| LabError::Syntax {
+                    at: table.at(),
+                    message: "no limit".into(),
+                }),
+        });
     }
     Ok(Window {
         lower,
@@ -298,7 +298,7 @@ fn override_window(
         (Some(source), _) => source.to_owned(),
         (None, Some(w)) if !w.overridden => format!("{}, over: {}", table.text.file, w.source),
         (None, Some(w)) => w.source.clone(),
-        (None, None) => table.text.file.clone(),
+        (None, None) => table.text.file.to_string(),
     };
     let mut window = read_window(&table, &characteristic, earlier, source)?;
     window.overridden = true;
