@@ -226,7 +226,7 @@ mod tests {
             assert_close(
                 t_above(-row[1], row[0]).unwrap(),
                 1.0 - row[2],
-                1e-12,
+                2e-11,
                 "mirrored",
             );
         }
