@@ -30,6 +30,11 @@ impl CarryOver {
     pub(crate) fn widening(self) -> f64 {
         1.0 / (1.0 - self.allowed).sqrt()
     }
+
+    /// Independent readings that tell as much of the mean as one of these: (1 − φ)/(1 + φ).
+    pub(crate) fn independent_share(self) -> f64 {
+        (1.0 - self.allowed) / (1.0 + self.allowed)
+    }
 }
 
 /// The carry-over of `values` about `mean`, from the pairs whose `ranges` (parallel, the

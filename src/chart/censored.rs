@@ -33,6 +33,15 @@ struct Cell {
 /// (Burridge, J. R. Statist. Soc. B 43 (1981) 41), so it cannot stop at a lesser peak.
 pub(crate) fn fit_rounded(sorted: &[f64], step: f64) -> Option<RoundedFit> {
     let middle = *sorted.get(sorted.len() / 2)?;
+    let fitted = climb(&cells(sorted, middle, step)?)?;
+    Some(RoundedFit {
+        centre: middle + step * fitted.centre,
+        sigma: step * fitted.sigma,
+    })
+}
+
+/// The written values as steps from `middle`; `None` when fewer than two differ.
+fn cells(sorted: &[f64], middle: f64, step: f64) -> Option<Vec<Cell>> {
     let mut cells: Vec<Cell> = Vec::with_capacity(8);
     for value in sorted {
         let place = ((value - middle) / step).round();
@@ -55,11 +64,7 @@ pub(crate) fn fit_rounded(sorted: &[f64], step: f64) -> Option<RoundedFit> {
         }
         _ => {}
     }
-    let fitted = climb(&cells)?;
-    Some(RoundedFit {
-        centre: middle + step * fitted.centre,
-        sigma: step * fitted.sigma,
-    })
+    Some(cells)
 }
 
 /// Newton with halved steps, from the mean and the variance less a twelfth (Sheppard).
@@ -173,6 +178,11 @@ mod tests {
             let fit = fit_rounded(&values, number(1)).unwrap();
             assert_close(fit.centre, number(2), 1e-7, row[0]);
             assert_close(fit.sigma, number(3), 1e-6, row[0]);
+            let cells = cells(&values, values[0], number(1)).unwrap();
+            let ratio = (fit.centre - values[0]) / fit.sigma;
+            let top = Slope::at(&cells, ratio, number(1) / fit.sigma);
+            assert_close(top.log_likelihood, number(4), 1e-9, row[0]);
+            assert!(top.by_ratio.abs() + top.by_inverse.abs() < 1e-5, "{top:?}");
         }
     }
 

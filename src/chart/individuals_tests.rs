@@ -393,3 +393,48 @@ proptest! {
         }
     }
 }
+
+/// Readings per 370 that lie beyond limits (a rounded one when all it may stand for does).
+fn beyond_per_370(values: &[f64], lower: f64, upper: f64, half_step: f64) -> f64 {
+    let beyond = values
+        .iter()
+        .filter(|v| **v - half_step > upper || **v + half_step < lower);
+    370.0 * beyond.count() as f64 / values.len() as f64
+}
+
+#[test]
+fn steady_cabinets_stay_inside_however_they_carry_over_or_are_rounded() {
+    use crate::stats::normal;
+    use rand::{RngExt, SeedableRng};
+    let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(77);
+    for (phi, step) in [(0.0, 0.01), (0.6, 0.01), (0.0, 1.5), (0.6, 1.5)] {
+        let (mut used, mut plain) = (0.0, 0.0);
+        let cabinets = 400;
+        for _ in 0..cabinets {
+            let mut draw = || normal::quantile(rng.random()).unwrap_or(0.0);
+            let mut x = draw();
+            let values: Vec<f64> = (0..330)
+                .map(|_| {
+                    x = phi * x + f64::sqrt(1.0 - phi * phi) * draw();
+                    (x / step).round() * step
+                })
+                .collect();
+            let series = daily(&values);
+            let l = only_limits(&chart(&series, None, &OPTIONS));
+            let half = if step > 1.0 { step / 2.0 } else { 0.0 };
+            let reach = 3.0 * l.plain_sigma;
+            used += beyond_per_370(&values[30..], l.lower, l.upper, half) / f64::from(cabinets);
+            let (low, high) = (l.plain_centre - reach, l.plain_centre + reach);
+            plain += beyond_per_370(&values[30..], low, high, 0.0) / f64::from(cabinets);
+        }
+        // One in 370 is what known limits give; 30 readings do not know them that well.
+        assert!(
+            used < 8.0,
+            "phi {phi} step {step}: {used} beyond, {plain} beyond plain limits"
+        );
+        assert!(
+            phi == 0.0 || plain > 3.0 * used,
+            "phi {phi} step {step}: {used} {plain}"
+        );
+    }
+}

@@ -98,6 +98,7 @@ pub(crate) fn limits_from(
         sum::squares_about_mean(values),
     );
     let widening = carried.map_or(1.0, |c| c.widening());
+    let independent = n as f64 * carried.map_or(1.0, |c| c.independent_share());
     let range_mean = total / count as f64;
     let plain_sigma = range_mean / D2_OF_TWO;
     let resolution = common_step(scratch);
@@ -112,13 +113,13 @@ pub(crate) fn limits_from(
 
     let used = match coarse {
         // The counts of rounded values show the whole spread, carry-over included; the
-        // moving range has that part taken out again.
-        Some(fit) => Estimate::from_sigma(
-            SigmaMethod::IntervalCensored,
-            fit.centre,
-            fit.sigma,
-            fit.sigma / widening,
-        ),
+        // moving range has that part taken out again. Maximum likelihood divides by n, where
+        // the mean has used up one independent reading.
+        Some(fit) => {
+            let sigma = fit.sigma * (independent / (independent - 1.0)).sqrt();
+            let method = SigmaMethod::IntervalCensored;
+            Estimate::from_sigma(method, fit.centre, sigma, sigma / widening)
+        }
         None => {
             let robust = options.robust && robust_sigma > 0.0;
             let (centre, sigma) = if robust {
