@@ -74,6 +74,13 @@ impl Caution {
 #[derive(Debug)]
 pub(super) struct Hint {
     /// Name of the pattern.
+    #[cfg_attr(
+        not(test),
+        expect(
+            dead_code,
+            reason = "names a pattern to readers of the table and to tests"
+        )
+    )]
     pub(super) id: &'static str,
     /// All of these hold.
     pub(super) when: &'static [When],

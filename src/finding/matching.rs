@@ -69,9 +69,11 @@ impl Scene<'_> {
             }
             When::Any(any) => {
                 // Every one that holds is cited, so all are looked at.
-                return any
-                    .iter()
-                    .fold(false, |held, one| self.holds(one, cited) || held);
+                let mut held = false;
+                for one in *any {
+                    held |= self.holds(one, cited);
+                }
+                return held;
             }
             When::Event(kind) => {
                 let since = cited.iter().filter_map(|c| self.level(c)).map(|l| l.since);

@@ -112,11 +112,12 @@ fn not_judged(found: &Found<'_>) -> Option<String> {
     if found.period.is_empty() {
         return Some("No reading falls in the period.".to_owned());
     }
-    let stages = found.chart.stages.iter();
     // The stage in force at the end of the period.
-    let stage = stages
-        .filter(|stage| stage.readings.start < found.period.end)
-        .next_back()?;
+    let stage = found
+        .chart
+        .stages
+        .iter()
+        .rfind(|stage| stage.readings.start < found.period.end)?;
     match &stage.limits {
         Err(NoLimits::TooFew { n }) => Some(format!(
             "{} that can be used: control limits need at least 8.",
