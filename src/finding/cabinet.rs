@@ -52,7 +52,7 @@ pub fn of_cabinet(cabinet: &CabinetContext<'_>, reviews: &[SeriesReview<'_>]) ->
                 )
             })
             .collect(),
-        events: cabinet.events,
+        events: &cabinet.events,
     };
     let mut drafts = Vec::new();
     let happened = scene.observed.values().any(Observation::happened);
@@ -144,7 +144,7 @@ fn happening(
         .flat_map(|o| evidence::of_series(cabinet, o))
         .collect();
     if let Some(since) = lead.since() {
-        evidence.extend(evidence::of_events(cabinet, since));
+        evidence.extend(evidence::of_events(cabinet, lead, since));
     }
     let changes = seen
         .iter()

@@ -112,8 +112,6 @@ fn cabinet<T>(
             review(chart, p.signals, p.conformance, p.drift, p.shift)
         })
         .collect();
-    let events: Vec<&Event> = events.iter().collect();
-    let exposures: Vec<&Exposure> = exposures.iter().collect();
     let context = CabinetContext {
         id: "Plover",
         name: "Plover",
@@ -123,9 +121,9 @@ fn cabinet<T>(
             NaiveDate::from_ymd_opt(2026, 3, 1).unwrap(),
             NaiveDate::from_ymd_opt(2026, 3, 31).unwrap(),
         ),
-        exposures: &exposures,
-        events: &events,
-        missing_days: missing,
+        exposures: exposures.iter().collect(),
+        events: events.iter().collect(),
+        missing_days: missing.to_vec(),
     };
     with(&context, &reviews)
 }
@@ -314,8 +312,8 @@ fn signals_alone_are_unusual_and_cited_one_by_one() {
     assert_eq!(
         cited,
         [
-            "Plover/tower-temperature/outer-pair-down/11",
-            "Plover/tower-temperature/one-sided-run-down/16"
+            "Plover/tower-temperature/outer-pair-down@11",
+            "Plover/tower-temperature/one-sided-run-down@16"
         ]
     );
     let unsettled = findings(&[signalled(
@@ -429,7 +427,7 @@ fn hints(parts: &[Part], events: &[Event]) -> Vec<&'static str> {
                 .iter()
                 .map(|r| (r.chart.series.characteristic(), Observation::of(r)))
                 .collect(),
-            events: context.events,
+            events: &context.events,
         };
         scene.hints().iter().map(|m| m.hint.id).collect()
     })

@@ -102,9 +102,13 @@ pub(super) fn of_breaches(
     vec![on_chart(seen, says, None)]
 }
 
-/// The lab's events near the time.
-pub(super) fn of_events(cabinet: &CabinetContext<'_>, at: Instant) -> Vec<Evidence> {
-    near(cabinet.events, at)
+/// The lab's events near the time that may touch the series.
+pub(super) fn of_events(
+    cabinet: &CabinetContext<'_>,
+    seen: &Observation<'_>,
+    at: Instant,
+) -> Vec<Evidence> {
+    near(&cabinet.events, seen.characteristic(), at)
         .into_iter()
         .map(|event| Evidence {
             says: format!("event of {}: {}", cabinet.day(event.at), event.what),

@@ -58,7 +58,7 @@ impl Scene<'_> {
             When::Falls(c) => (c, self.level(c).is_some_and(|l| !l.up)),
             When::Rises(c) => (c, self.level(c).is_some_and(|l| l.up)),
             When::Moves(c) => (c, self.level(c).is_some()),
-            When::Steps(c) => (c, self.level(c).is_some_and(|l| self.stepped(l))),
+            When::Steps(c) => (c, self.level(c).is_some_and(|l| self.stepped(c, l))),
             When::Saws(c) => (c, self.observed.get(c).is_some_and(|o| o.saws)),
             When::Still(c) => return self.observed.get(c).is_some_and(|o| o.still),
             When::NotJudged(c) => {
@@ -76,10 +76,10 @@ impl Scene<'_> {
                 return held;
             }
             When::Event(kind) => {
-                let since = cited.iter().filter_map(|c| self.level(c)).map(|l| l.since);
-                return since
-                    .min()
-                    .is_some_and(|at| has_near(self.events, *kind, at));
+                return cited.iter().any(|c| {
+                    self.level(c)
+                        .is_some_and(|level| has_near(self.events, *kind, c, level.since))
+                });
             }
             When::AllElseStill(but) => {
                 return self
@@ -95,13 +95,13 @@ impl Scene<'_> {
     }
 
     /// A step with evidence, or a level that left its centre line at a fill or new batch.
-    fn stepped(&self, level: Level) -> bool {
+    fn stepped(&self, characteristic: &Characteristic, level: Level) -> bool {
         match level.pace {
             Pace::Step => true,
             Pace::Slow => false,
             Pace::Off => [EventKind::Fill, EventKind::SaltOrBatch, EventKind::Meter]
                 .into_iter()
-                .any(|kind| has_near(self.events, kind, level.since)),
+                .any(|kind| has_near(self.events, kind, characteristic, level.since)),
         }
     }
 

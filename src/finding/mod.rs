@@ -25,12 +25,13 @@ pub use lab::of_lab;
 pub use rank::rank;
 
 use crate::characteristic::Characteristic;
-use crate::lab::{Event, Exposure};
-use crate::report::wire::Evidence;
+use crate::lab::{Event, Exposure, Lab};
+use crate::report::wire::{self, Evidence};
 #[cfg(doc)]
 use crate::review::SeriesReview;
 use crate::time::{Instant, Zone};
 use chrono::{Datelike, NaiveDate};
+use std::sync::Arc;
 
 /// How urgent a finding is, most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -61,7 +62,7 @@ impl Urgency {
 }
 
 /// What of a cabinet findings draw on besides its series.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct CabinetContext<'a> {
     /// Identifier.
     pub id: &'a str,
@@ -74,14 +75,46 @@ pub struct CabinetContext<'a> {
     /// First and last date of the period, both included.
     pub period: (NaiveDate, NaiveDate),
     /// Exposures in this cabinet, any dates; those that overlap a breach are named.
-    pub exposures: &'a [&'a Exposure],
+    pub exposures: Vec<&'a Exposure>,
     /// Events of this cabinet and of the whole lab, any dates.
-    pub events: &'a [&'a Event],
+    pub events: Vec<&'a Event>,
     /// Working days of the period without a check, ascending.
-    pub missing_days: &'a [NaiveDate],
+    pub missing_days: Vec<NaiveDate>,
 }
 
-impl CabinetContext<'_> {
+impl<'a> CabinetContext<'a> {
+    /// The context of a cabinet as the lab folder and its records give it.
+    ///
+    /// `period` is its first and last date. Dates in `cabinet.missing_days` that are no
+    /// dates are left out; there are none in what a review writes.
+    pub fn new(
+        lab: &'a Lab,
+        cabinet: &'a wire::Cabinet,
+        period: (NaiveDate, NaiveDate),
+    ) -> CabinetContext<'a> {
+        let id = cabinet.id.as_str();
+        let configured = lab.cabinets.iter().find(|c| &*c.id == id);
+        let profile = match configured {
+            Some(configured) => configured.profile.as_ref(),
+            None => lab.default_profile.as_ref(),
+        };
+        let ours = |of: &Option<Arc<str>>| of.as_deref().is_none_or(|c| c == id);
+        CabinetContext {
+            id,
+            name: &cabinet.name,
+            profile: profile.map(|profile| profile.title.as_str()),
+            zone: lab.zone,
+            period,
+            exposures: lab.exposures.iter().filter(|e| &*e.cabinet == id).collect(),
+            events: lab.events.iter().filter(|e| ours(&e.cabinet)).collect(),
+            missing_days: cabinet
+                .missing_days
+                .iter()
+                .filter_map(|day| day.parse().ok())
+                .collect(),
+        }
+    }
+
     /// The year that dates leave out.
     fn year(&self) -> i32 {
         self.period.1.year()

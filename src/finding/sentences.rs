@@ -334,7 +334,8 @@ pub(super) fn noted(
     if kind == Kind::Breach {
         return None;
     }
-    let nearest = *near(cabinet.events, seen.since()?).first()?;
+    let events = near(&cabinet.events, seen.characteristic(), seen.since()?);
+    let nearest = *events.first()?;
     Some(format!(
         "The lab noted “{}” on {}.",
         nearest.what,

@@ -37,7 +37,7 @@ pub mod wording;
 mod zone;
 
 pub use run::{in_period, signal_id, signals};
-pub use sets::RuleSet;
+pub use sets::{NAMES, RuleSet};
 pub use told::Told;
 
 /// What a rule sees of one stage: parallel slices, excluded readings left out.

@@ -69,12 +69,16 @@ pub fn in_period(signal: &Signal, period: &Range<usize>) -> bool {
 ///
 /// One rule fires at most once per reading and direction, so the reading settles it.
 pub fn signal_id(series: &Series, signal: &Signal) -> String {
+    let direction = match signal.direction {
+        Direction::Up => "-up",
+        Direction::Down => "-down",
+        Direction::Neither => "",
+    };
     format!(
-        "{}/{}/{}-{}/{}",
+        "{}/{}/{}{direction}@{}",
         series.cabinet(),
         series.characteristic().id(),
         signal.rule,
-        signal.direction.id(),
         signal.known
     )
 }

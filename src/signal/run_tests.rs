@@ -34,7 +34,7 @@ fn a_rule_that_keeps_firing_is_told_once_with_its_dates() {
     );
     assert_eq!(
         signal_id(&series, signal),
-        "Plover/collection-rate/one-sided-run-up/9"
+        "Plover/collection-rate/one-sided-run-up@9"
     );
 }
 
