@@ -60,7 +60,7 @@ pub(crate) fn date_given(
     let (index, gain) = gains.best(kind, before, after)?;
     let total = basis.residual_square();
     let freedom = white.len() as f64 - basis.columns.len() as f64 - 2.0;
-    if !(gain > 0.0) || freedom < 1.0 || total - gain <= 0.0 {
+    if gain <= 0.0 || freedom < 1.0 || total - gain <= 0.0 {
         return None;
     }
     let noise = (total - gain) / freedom;

@@ -46,7 +46,7 @@ pub fn test(values: &[f64], variance_factor: f64) -> Option<MannKendall> {
     }
     let ties = tie_sizes(values);
     let variance = s_variance(n, &[], &ties) * variance_factor;
-    if !(variance > 0.0) {
+    if variance <= 0.0 {
         return None;
     }
     let z = (s.abs() - 1.0).max(0.0) * s.signum() / variance.sqrt();

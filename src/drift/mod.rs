@@ -7,8 +7,12 @@ pub mod change_date;
 #[cfg(test)]
 pub(crate) mod fixtures;
 pub mod forecast;
+mod judge;
 pub mod mann_kendall;
+mod prepare;
 pub(crate) mod segments;
+#[cfg(test)]
+mod tests;
 pub mod theil_sen;
 pub(crate) mod whiten;
 

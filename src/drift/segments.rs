@@ -43,7 +43,7 @@ pub(crate) struct Search {
 ///
 /// Source: Wallace, Ann. Math. Stat. 30, 1121 (1959).
 pub(crate) fn normal_square(f: f64, freedom: f64) -> f64 {
-    if !(f > 0.0) || freedom < 1.0 {
+    if f.is_nan() || f <= 0.0 || freedom < 1.0 {
         return 0.0;
     }
     let shrink = (8.0 * freedom + 1.0) / (8.0 * freedom + 3.0);
@@ -80,9 +80,11 @@ impl Search {
     /// The best model; without terms when nothing reaches the evidence asked for.
     pub(crate) fn run(&self, white: &Whitened) -> Model {
         let none = self.model(white, Vec::new());
-        [Kind::Step, Kind::Ramp]
+        // A slope that came to an end is two bends, each weak without the other.
+        let openings: [&[Kind]; 3] = [&[Kind::Step], &[Kind::Ramp], &[Kind::Ramp, Kind::Ramp]];
+        openings
             .into_iter()
-            .map(|first| self.grow(white, first))
+            .map(|opening| self.grow(white, opening))
             .fold(none, |best, model| {
                 if model.score < best.score {
                     model
@@ -92,14 +94,13 @@ impl Search {
             })
     }
 
-    fn grow(&self, white: &Whitened, first: Kind) -> Model {
+    fn grow(&self, white: &Whitened, opening: &[Kind]) -> Model {
         let mut model = self.model(white, Vec::new());
         for round in 0..self.most {
             let basis = basis_of(white, &model.terms);
-            let kinds = if round == 0 {
-                vec![first]
-            } else {
-                vec![Kind::Step, Kind::Ramp]
+            let kinds = match opening.get(round) {
+                Some(kind) => std::slice::from_ref(kind),
+                None => &[Kind::Step, Kind::Ramp],
             };
             let enter = if round == 0 {
                 self.enter_first
@@ -107,8 +108,8 @@ impl Search {
                 self.enter_next
             };
             let found = kinds
-                .into_iter()
-                .filter_map(|kind| self.best(white, &basis, kind))
+                .iter()
+                .filter_map(|kind| self.best(white, &basis, *kind))
                 .max_by(|a, b| a.1.total_cmp(&b.1));
             let Some((term, _, _)) = found.filter(|(_, _, evidence)| *evidence >= enter) else {
                 break;
@@ -139,11 +140,8 @@ impl Search {
                     .map(|(_, term)| *term)
                     .collect();
                 let basis = basis_of(white, &others);
-                let moved = [Kind::Step, Kind::Ramp]
-                    .into_iter()
-                    .filter(|kind| terms.len() > 1 || terms.iter().any(|t| t.kind == *kind))
-                    .filter_map(|kind| self.best(white, &basis, kind))
-                    .max_by(|a, b| a.1.total_cmp(&b.1));
+                let kind = terms.get(place).map(|term| term.kind);
+                let moved = kind.and_then(|kind| self.best(white, &basis, kind));
                 if let (Some((term, _, _)), Some(slot)) = (moved, terms.get_mut(place)) {
                     *slot = term;
                 }
@@ -185,7 +183,6 @@ pub(crate) fn basis_of(white: &Whitened, terms: &[Term]) -> Basis {
 pub(crate) struct Coefficients {
     pub(crate) value: Vec<f64>,
     pub(crate) covariance: Vec<Vec<f64>>,
-    pub(crate) residual_square: f64,
 }
 
 impl Coefficients {
@@ -200,17 +197,7 @@ impl Coefficients {
         let covariance = inverse(&normal)?;
         let toward: Vec<f64> = columns.iter().map(|a| dot(a, &white.reading)).collect();
         let value: Vec<f64> = covariance.iter().map(|row| dot(row, &toward)).collect();
-        let mut residual = white.reading.clone();
-        for (column, size) in columns.iter().zip(&value) {
-            for (slot, x) in residual.iter_mut().zip(column) {
-                *slot -= size * x;
-            }
-        }
-        Some(Coefficients {
-            value,
-            covariance,
-            residual_square: dot(&residual, &residual),
-        })
+        Some(Coefficients { value, covariance })
     }
 
     /// Value of the combination `weights` of the coefficients.
@@ -243,7 +230,7 @@ fn inverse(matrix: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     for pivot in 0..n {
         let diagonal = *matrix.get(pivot)?.get(pivot)?;
         let lead = *work.get(pivot)?.get(pivot)?;
-        if !(lead > 1e-9 * diagonal.abs()) {
+        if lead <= 1e-9 * diagonal.abs() {
             return None;
         }
         let row: Vec<f64> = work.get(pivot)?.iter().map(|x| x / lead).collect();

@@ -236,7 +236,7 @@ impl Basis {
             }
         }
         let length = dot(&column, &column);
-        if !(length > 1e-9 * whole) {
+        if length <= 1e-9 * whole {
             return;
         }
         let scale = length.sqrt().recip();
