@@ -98,7 +98,7 @@ pub fn write(dir: &Path, size: Size) -> io::Result<Vec<PathBuf>> {
         .collect()
 }
 
-const LAB_TOML: &str = "standard = \"iso-9227-nss\"\n";
+const LAB_TOML: &str = "[lab]\nprofile = \"iso-9227-nss\"\n";
 
 fn write_site(out: &mut impl Write, cabinets: &[u32], days: u32) -> io::Result<()> {
     let mut generator = ChaCha8Rng::seed_from_u64(0xF1EE7);

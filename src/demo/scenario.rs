@@ -63,7 +63,7 @@ impl Cabinet {
                 near: 1.55,
                 far: 1.50,
                 ph: 6.90,
-                salt: 0.0498,
+                salt: 0.0496,
             },
             Cabinet::Curlew => Habit {
                 pressure: 103.0,
