@@ -27,7 +27,11 @@ fn main() {
     let logs = fleet_logs(&folder);
     let bytes: u64 = logs
         .iter()
-        .map(|path| std::fs::metadata(path).expect("a log that was written").len())
+        .map(|path| {
+            std::fs::metadata(path)
+                .expect("a log that was written")
+                .len()
+        })
         .sum();
     println!("fleet      {:?}", fleet::BENCHMARK);
     println!("files      {} of {:.1} MB in all", logs.len(), mega(bytes));
