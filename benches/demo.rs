@@ -30,6 +30,8 @@ fn main() {
             start.elapsed().as_secs_f64()
         })
         .collect();
+    let written = std::fs::metadata(out.join("review.html")).expect("a review.html");
+    assert!(written.len() > 10_000, "an empty report took no time");
     seconds.sort_by(f64::total_cmp);
     println!(
         "demo review: median {:.3} s of {RUNS} runs ({:.3} to {:.3} s)",

@@ -54,6 +54,7 @@ fn main() {
             .arg(&out);
         command
     });
+    assert_reviewed(&out.join("review.json"));
     println!("polars     reads the files in {:.3} s", reading.seconds());
     println!("steadyfog  reviews them in    {:.3} s", review.seconds());
     println!(
@@ -69,6 +70,17 @@ fn main() {
         ),
         _ => println!("memory     not measured: this system has no /proc"),
     }
+}
+
+/// A time counts only when the work was done: every cabinet, every day of the month.
+fn assert_reviewed(json: &Path) {
+    let text = std::fs::read_to_string(json).expect("a review.json");
+    let review: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let cabinets = u64::from(fleet::BENCHMARK.cabinets);
+    let summary = &review["summary"];
+    assert_eq!(summary["cabinets"], cabinets);
+    assert_eq!(summary["checks"], 30 * cabinets);
+    assert_eq!(summary["rejected_cells"], 0);
 }
 
 /// The fleet's logs, made anew unless a complete one is there.
