@@ -134,7 +134,11 @@ fn row(which: Cabinet, check: &Check, late: f64) -> Result<Vec<String>, DemoErro
 
 /// Who was on duty.
 fn initials(on: NaiveDate) -> &'static str {
-    if on.day().is_multiple_of(2) { "AV" } else { "PB" }
+    if on.day().is_multiple_of(2) {
+        "AV"
+    } else {
+        "PB"
+    }
 }
 
 fn remark(which: Cabinet, on: NaiveDate) -> &'static str {

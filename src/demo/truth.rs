@@ -47,7 +47,8 @@ pub(super) fn text(dirt: Vec<Dirt>) -> Result<String, DemoError> {
         dirt,
     };
     let head = "# What was planted in demo-lab/ and what is dirty in its logs: for tests.\n\
-                # Made by the code (src/demo/); sizes are parallel to characteristics.\n\n";
+                # Made by the code (src/demo/); sizes are parallel to characteristics. The column of\n\
+                # a heading of two rows is told by its lower row.\n\n";
     Ok(head.to_owned() + &toml::to_string(&truth)?)
 }
 
@@ -121,6 +122,18 @@ fn plants() -> Vec<Plant> {
                 "shift",
                 planted::TOWER_STEP_ON,
                 "The catch is stronger from then on; its density answers the colder tower.",
+            )
+        },
+        Plant {
+            characteristics: vec!["collection-near", "collection-far", "collection-rate"],
+            size: vec![planted::TOWER_STEP_CATCH * 100.0; 3],
+            unit: Some("% of the catch"),
+            ..plant(
+                Cabinet::Dunlin,
+                "shift",
+                planted::TOWER_STEP_ON,
+                "The catch is a little smaller from then on; the step is about one standard \
+                 deviation and need not be found.",
             )
         },
         Plant {

@@ -208,7 +208,11 @@ fn excel_day(on: NaiveDate) -> Result<ExcelDateTime, DemoError> {
 
 /// Who was on duty.
 fn initials(on: NaiveDate) -> &'static str {
-    if on.day().is_multiple_of(3) { "JW" } else { "DS" }
+    if on.day().is_multiple_of(3) {
+        "JW"
+    } else {
+        "DS"
+    }
 }
 
 #[cfg(test)]
