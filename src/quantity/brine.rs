@@ -183,6 +183,21 @@ impl BrineAt {
     }
 }
 
+/// The mass fraction of a solution that holds that many grams of salt a litre.
+///
+/// Solved by repeated substitution in w = c / ρ(t, w), which gains two digits a round.
+///
+/// # Errors
+/// [`BrineError::Fraction`] for a negative concentration, one above the model's
+/// strongest brine, and NaN.
+pub fn fraction_of_grams_per_litre(at: &BrineAt, grams: f64) -> Result<MassFraction, BrineError> {
+    let mut w = grams / at.water;
+    for _ in 0..8 {
+        w = grams / at.density(MassFraction(w))?.0;
+    }
+    Ok(MassFraction(w))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
