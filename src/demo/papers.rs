@@ -20,6 +20,33 @@ mod tests {
     use super::*;
     use crate::demo::calendar::{Day, date};
     use crate::demo::plants as planted;
+    use crate::lab::EventEffect;
+
+    #[test]
+    fn the_papers_read_without_complaint_and_exclude_the_days_they_mean() {
+        let parent = tempfile::tempdir().unwrap();
+        let root = parent.path().join("lab");
+        crate::demo::write(&root).unwrap();
+        let lab = crate::lab::Lab::open(&root).unwrap();
+        assert_eq!(lab.issues, []);
+        assert_eq!(lab.cabinets.len(), 5);
+        let excluded: Vec<(&str, f64)> = lab
+            .events
+            .iter()
+            .filter_map(|event| match &event.effect {
+                EventEffect::Exclude { until, .. } => {
+                    Some((event.cabinet.as_deref()?, until.days_since(event.at)))
+                }
+                _ => None,
+            })
+            .collect();
+        assert_eq!(excluded, [("plover", 1.0), ("dunlin", 2.0)]);
+        // A job of 1,000 h in the drifting cabinet that outlasts the month under review.
+        let job = lab.exposures.iter().find(|job| &*job.cabinet == "plover");
+        let (start, end) = (job.unwrap().start, job.unwrap().end.unwrap());
+        assert!((1_000.0..1_040.0).contains(&(end.days_since(start) * 24.0)));
+        assert!(lab.zone.date(end) > date(planted::LAST_DAY));
+    }
 
     /// The papers name the days that the scenario uses.
     #[test]
