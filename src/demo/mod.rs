@@ -143,12 +143,12 @@ mod tests {
         tree
     }
 
-    /// With STEADYFOG_UPDATE_DEMO set, writes the shipped folder anew instead of comparing.
+    /// With RENEW_DEMO set, writes the shipped folder anew instead of comparing.
     #[test]
     fn the_shipped_demo_lab_is_what_the_code_makes() {
         let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data");
         let folder = data.join("demo-lab");
-        if std::env::var_os("STEADYFOG_UPDATE_DEMO").is_some() {
+        if std::env::var_os("RENEW_DEMO").is_some() {
             if folder.exists() {
                 fs::remove_dir_all(&folder).unwrap();
             }
