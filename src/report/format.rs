@@ -185,11 +185,11 @@ pub fn moment(text: &str) -> String {
         |t| {
             let whole_day = t.hour() == 0 && t.minute() == 0;
             let form = if whole_day {
-                "%-d %b %Y"
+                "%-d\u{a0}%b\u{a0}%Y"
             } else {
-                "%-d %b %Y %H:%M"
+                "%-d\u{a0}%b\u{a0}%Y %H:%M"
             };
-            t.format(form).to_string().replace(' ', "\u{a0}")
+            t.format(form).to_string()
         },
     )
 }
@@ -209,6 +209,19 @@ pub fn dates(from: &str, to: &str) -> String {
         (false, _) => "%-d %B %Y",
     };
     format!("{} to {end}", a.format(form))
+}
+
+/// A name as it begins a line: "Collection rate"; "pH" stays as it is.
+pub fn capital(text: &str) -> String {
+    let text = clean(text);
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        (Some(first), Some(second)) if !second.is_uppercase() => {
+            let rest = text.get(first.len_utf8()..).unwrap_or_default();
+            first.to_uppercase().chain(rest.chars()).collect()
+        }
+        _ => text,
+    }
 }
 
 /// A state as a reader sees it: `too-few` is "too few".
@@ -277,6 +290,10 @@ mod tests {
         let text = "a\u{1b}b\u{202e}c\nd\u{7f}\u{85}\u{2028}";
         let cleaned = clean(text);
         assert_eq!(cleaned, "a\u{fffd}b\u{fffd}c d\u{fffd}\u{fffd}\u{fffd}");
+        assert_eq!(
+            (capital("collection rate").as_str(), capital("pH").as_str()),
+            ("Collection rate", "pH")
+        );
         assert_eq!(shortened("new nozzle fitted", 8), "new noz…");
     }
 }

@@ -13,6 +13,10 @@ use std::fmt::Write as _;
 
 /// Cabinets up to which the matrix has a column for each.
 const MOST_COLUMNS: usize = 12;
+/// Findings told at most; the most urgent come first.
+const MOST_FINDINGS: usize = 20;
+/// Cabinets listed at most when they do not fit a column each.
+const MOST_LISTED: usize = 40;
 /// Narrowest layout; a smaller width is taken as this.
 const NARROWEST: usize = 40;
 
@@ -148,10 +152,22 @@ fn needs(page: &mut Page, review: &Review) {
     if review.findings.is_empty() {
         page.wrapped("  ", "Nothing: no breach, no drift, no unexplained signal.");
     }
-    for finding in &review.findings {
+    for finding in review.findings.iter().take(MOST_FINDINGS) {
         let rank = format!("{:>3}. ", finding.rank);
         page.wrapped(&rank, &finding.sentence);
         places(page, finding);
+    }
+    more(page, review.findings.len(), MOST_FINDINGS, "findings");
+}
+
+/// "… and 12 more", where there are more than were told.
+fn more(page: &mut Page, all: usize, told: usize, what: &str) {
+    if all > told {
+        let text = format!(
+            "… and {} more {what}; the other outputs hold all.",
+            all - told
+        );
+        page.wrapped("     ", &text);
     }
 }
 
@@ -270,6 +286,7 @@ fn grid(page: &mut Page, review: &Review) {
 fn list(page: &mut Page, review: &Review) {
     let mut table = table(page.width);
     let mut steady = 0;
+    let mut listed = 0;
     for cabinet in &review.cabinets {
         let mut by_state: BTreeMap<usize, (&str, Vec<String>)> = BTreeMap::new();
         for series in review.series.iter().filter(|s| s.cabinet == cabinet.id) {
@@ -290,6 +307,10 @@ fn list(page: &mut Page, review: &Review) {
             steady += 1;
             continue;
         }
+        listed += 1;
+        if listed > MOST_LISTED {
+            continue;
+        }
         let mut says = String::new();
         for (state, spoken) in by_state.values() {
             let gap = if says.is_empty() { "" } else { "; " };
@@ -301,6 +322,7 @@ fn list(page: &mut Page, review: &Review) {
         page.out.push_str(line.trim_end());
         page.out.push('\n');
     }
+    more(page, listed, MOST_LISTED, "cabinets");
     let says = count(steady, "cabinet is", "cabinets are");
     page.wrapped("  ", &format!("{says} steady throughout."));
 }

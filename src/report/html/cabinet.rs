@@ -3,7 +3,8 @@
 use super::overview::class_of;
 use super::{HtmlError, Places};
 use crate::report::format::{
-    count, date, dates, decimals_of, moment, number, percent, significant, wall, window, words,
+    capital, count, date, dates, decimals_of, moment, number, percent, significant, wall, window,
+    words,
 };
 use crate::report::plot::{Size, chart_svg};
 use crate::report::wire::{Cabinet, Capability, Event, Limits, Review, Series, Signal};
@@ -168,7 +169,7 @@ impl SeriesView {
         let (rows, rows_note) = data(review, series);
         Ok(SeriesView {
             id: id.to_owned(),
-            spoken: series.spoken.clone(),
+            spoken: capital(&series.spoken),
             class: class_of(&series.state),
             state: words(&series.state),
             state_says: series.state_says.clone(),
@@ -243,7 +244,7 @@ fn signal(series: &Series, signal: &Signal) -> SignalRow {
         (None, false) => "ended".to_owned(),
     };
     SignalRow {
-        spoken: series.spoken.clone(),
+        spoken: capital(&series.spoken),
         rule: format!("{}{direction}", signal.rule),
         known: moment(&signal.known_at),
         stretch: dates(&signal.starts_at, &signal.last_at),
@@ -258,7 +259,7 @@ fn breaches(series: &Series) -> Vec<Vec<String>> {
         .map(|b| {
             let limit = decimals_of(b.limit, series.decimals);
             vec![
-                series.spoken.clone(),
+                capital(&series.spoken),
                 moment(&b.at),
                 number(b.value, series.decimals),
                 format!(
@@ -295,7 +296,7 @@ fn capability(series: &Series) -> CapabilityRow {
         format!(" Intervals: {}.", percent(c.level))
     });
     CapabilityRow {
-        spoken: series.spoken.clone(),
+        spoken: capital(&series.spoken),
         figures,
         says: format!("{}{level}", series.capability_says),
     }
@@ -318,7 +319,7 @@ fn cp(capability: &Capability) -> String {
 
 fn limits(series: &Series) -> LimitsRow {
     LimitsRow {
-        spoken: series.spoken.clone(),
+        spoken: capital(&series.spoken),
         figures: series
             .limits
             .as_ref()
@@ -409,7 +410,7 @@ fn stages(series: &Series) -> Vec<Vec<String>> {
     stages
         .map(|stage| {
             vec![
-                series.spoken.clone(),
+                capital(&series.spoken),
                 dates(&stage.from, &stage.to),
                 stage.n.to_string(),
                 stage
@@ -438,7 +439,7 @@ fn excluded(series: &Series) -> Vec<Vec<String>> {
         .filter_map(|p| {
             let why = p.excluded.as_ref()?;
             Some(vec![
-                series.spoken.clone(),
+                capital(&series.spoken),
                 moment(&p.at),
                 number(p.value, series.decimals),
                 why.clone(),

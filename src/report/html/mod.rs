@@ -15,7 +15,7 @@ use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, escape_formatter};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 
 /// Charts up to which the page shows every series; beyond, only those that are not steady.
@@ -55,30 +55,31 @@ struct Places {
 impl Places {
     fn new(review: &Review) -> Places {
         let every = review.series.len() <= MOST_CHARTS;
-        let shown = |s: &&Series| every || s.state != "steady";
+        let mut shown: Vec<(usize, &Series)> = review
+            .series
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| every || s.state != "steady")
+            .collect();
+        // The summary lists the states in order of urgency; what has no room is the least urgent.
+        let states = &review.summary.states;
+        shown.sort_by_key(|(_, s)| states.iter().position(|c| c.state == s.state));
+        shown.truncate(MOST_CHARTS);
         let mut places = Places {
             series: BTreeMap::new(),
             cabinets: BTreeMap::new(),
-            left_out: 0,
+            left_out: review.series.len() - shown.len(),
         };
-        for (i, cabinet) in review.cabinets.iter().enumerate() {
-            let id = format!("cabinet-{}", i + 1);
-            if every
-                || review
-                    .series
-                    .iter()
-                    .filter(|s| s.cabinet == cabinet.id)
-                    .any(|s| shown(&s))
-            {
-                places.cabinets.insert(cabinet.id.clone(), id);
-            }
+        let mut with_series = BTreeSet::new();
+        for (i, series) in shown {
+            let id = format!("series-{}", i + 1);
+            places.series.insert(chart_mark(series), id);
+            with_series.insert(series.cabinet.as_str());
         }
-        for (i, series) in review.series.iter().enumerate() {
-            if shown(&series) && places.series.len() < MOST_CHARTS.max(1) {
-                let id = format!("series-{}", i + 1);
-                places.series.insert(chart_mark(series), id);
-            } else {
-                places.left_out += 1;
+        for (i, cabinet) in review.cabinets.iter().enumerate() {
+            if every || with_series.contains(cabinet.id.as_str()) {
+                let id = format!("cabinet-{}", i + 1);
+                places.cabinets.insert(cabinet.id.clone(), id);
             }
         }
         places

@@ -2,7 +2,7 @@
 
 use super::{HtmlError, MOST_SPARKS, Places};
 use crate::characteristic::Characteristic;
-use crate::report::format::{count, date, dates, number, words};
+use crate::report::format::{capital, count, date, dates, number, words};
 use crate::report::plot::spark_svg;
 use crate::report::wire::{Finding, Review, Series};
 use serde::Serialize;
@@ -126,7 +126,7 @@ impl Overview {
             },
             counts: counts(review),
             findings: review.findings.iter().map(|f| finding(f, places)).collect(),
-            columns: columns.values().map(|s| (*s).to_owned()).collect(),
+            columns: columns.values().map(|s| capital(s)).collect(),
             has_sparks: rows
                 .iter()
                 .flat_map(|r| &r.cells)

@@ -1,6 +1,6 @@
 //! The records behind the review: inputs, rejected cells, profile values, rules, cautions.
 
-use crate::report::format::{count, decimals_of, window, words};
+use crate::report::format::{capital, count, decimals_of, window, words};
 use crate::report::wire::{Issue, ProfileValue, Review};
 use serde::Serialize;
 
@@ -118,7 +118,7 @@ fn value(value: &ProfileValue) -> Vec<String> {
         source.push_str("; overridden in lab.toml");
     }
     vec![
-        words(&value.characteristic),
+        capital(&words(&value.characteristic)),
         window(value.lower, value.upper, most, &value.unit),
         source,
     ]

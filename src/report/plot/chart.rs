@@ -136,8 +136,9 @@ pub fn chart_svg(
             ..look(12.0, INK, Anchor::Start)
         };
         c.text((LEFT, 11.0), &title, heading);
-        flags.draw(c, HEAD, upper_panel.0, lower_panel.1);
-        bars.draw(c, HEAD + flags.height(), edges.1);
+        // Signals above flags: no pole crosses their names.
+        bars.draw(c, HEAD, edges.1);
+        flags.draw(c, HEAD + bars.height(), upper_panel.0, lower_panel.1);
         limits::lines(c, &picture);
         readings(c, &picture);
     })

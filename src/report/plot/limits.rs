@@ -39,7 +39,8 @@ pub(super) fn range(series: &Series) -> (f64, f64) {
     let window = series.conformance.iter().flat_map(|w| [w.lower, w.upper]);
     let excluded = series.points.iter().filter(|p| p.excluded.is_some());
     for value in window.flatten() {
-        if width <= 0.0 || (near.0..=near.1).contains(&value) {
+        // Without control limits the window is all there is to compare with.
+        if width <= 0.0 || series.limits.is_none() || (near.0..=near.1).contains(&value) {
             span.take(value);
         }
     }
@@ -282,14 +283,19 @@ fn drift_line(c: &mut Canvas<'_>, p: &Picture<'_>, drift: &Drift) {
             c.ring(end, 3.0, SIGNAL);
         }
     }
-    // On the side of the limit that lies inside the window.
+    // On the side of the limit that lies inside the window, left of the shade.
     let inside = if drift.slope_per_day < 0.0 {
         -10.0
     } else {
         10.0
     };
-    let at = (p.edges.1 - 4.0, limit + inside);
-    c.text(at, &forecast_text(breach), look(10.0, INK, Anchor::End));
+    let text = forecast_text(breach);
+    let (at, anchor) = if now.0 - text_width(&text, 10.0) > p.edges.0 {
+        (now.0 - 4.0, Anchor::End)
+    } else {
+        (p.edges.0 + 4.0, Anchor::Start)
+    };
+    c.text((at, limit + inside), &text, look(10.0, INK, anchor));
 }
 
 fn forecast_text(breach: &ForecastBreach) -> String {

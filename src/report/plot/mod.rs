@@ -11,6 +11,8 @@ mod limits;
 mod marks;
 mod palette;
 mod spark;
+#[cfg(test)]
+mod tests;
 
 pub use chart::{Size, chart_svg};
 pub use spark::spark_svg;
