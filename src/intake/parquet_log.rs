@@ -97,6 +97,10 @@ impl ColumnTable {
 
     /// A cell; blank for null, NaN and out of range.
     pub(crate) fn field(&self, column: usize, row: usize) -> Field<'_> {
+        // polars panics beyond the end of a column.
+        if row >= self.height {
+            return Field::Blank;
+        }
         let Some(column) = self.columns.get(column) else {
             return Field::Blank;
         };
