@@ -1,0 +1,1 @@
+//! The words headings are made of.

@@ -1,0 +1,1 @@
+//! Units, references, periods and funnels stated in a heading.
