@@ -2,6 +2,7 @@
 
 mod assemble;
 mod cabinet;
+mod cells;
 pub mod checks;
 pub mod date;
 mod encoding;
