@@ -8,6 +8,7 @@ mod names;
 mod order;
 mod serial;
 mod text;
+mod written;
 
 pub use clock::read_time;
 pub use names::{is_month_name, weekday};

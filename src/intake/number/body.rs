@@ -159,7 +159,7 @@ impl Body {
 
     /// Whether it reads like a date: `02.03.2026`, `2.3.26`.
     pub(super) fn looks_like_date(&self) -> bool {
-        matches!(self.marks.as_slice(), [a, b] if a == b)
+        self.marks == ['.', '.']
             && !self.is_grouped(&self.groups)
             && self.groups.iter().all(|g| (1..=4).contains(&g.len()))
     }

@@ -181,7 +181,11 @@ fn beside(rest: &str) -> Option<(Option<Unit>, Option<String>)> {
     let mut flags: Vec<&str> = Vec::new();
     let mut unit = None;
     while !rest.is_empty() {
-        if let Some(found) = Unit::parse(rest) {
+        // A lone figure is a footnote (`6.8 [1]`) or a second number, never the unit 1.
+        let worded = rest
+            .chars()
+            .any(|c| c.is_alphabetic() || matches!(c, '°' | '%'));
+        if let Some(found) = Unit::parse(rest).filter(|_| worded) {
             unit = Some(found);
             break;
         }

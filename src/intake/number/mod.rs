@@ -264,6 +264,11 @@ pub fn read_plain(bytes: &[u8], style: Style) -> Option<f64> {
     (value <= LARGEST).then_some(if negative { -value } else { value })
 }
 
+/// Whether a cell says that there is nothing: blank, a dash, `n/a`, `k.A.`, `s/o`.
+pub fn is_missing(text: &str) -> bool {
+    marks::is_nothing(text)
+}
+
 /// A number that a spreadsheet already holds as one.
 pub fn from_float(value: f64) -> Reading {
     if !value.is_finite() {
