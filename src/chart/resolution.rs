@@ -53,12 +53,14 @@ pub fn common_step(sorted: &[f64]) -> Option<f64> {
 
 /// Decimals a reader needs to see each reading of the series as it was written, 0 to 6.
 ///
-/// From the resolution in the limits, else from that of the first 200 readings; readings
+/// From the resolution in the limits, else from that of the first 200 valid readings; readings
 /// without a resolution get two digits of their sigma, and 2 when nothing is known.
 /// Limits and means are better shown with one decimal more.
 pub fn decimals(series: &Series, limits: Option<&Limits>) -> u32 {
     let resolution = limits.and_then(|l| l.resolution).or_else(|| {
-        let mut some: Vec<f64> = series.values().iter().take(200).copied().collect();
+        let valid = series.values().iter().enumerate();
+        let valid = valid.filter(|(index, _)| !series.is_excluded(*index));
+        let mut some: Vec<f64> = valid.map(|(_, value)| *value).take(200).collect();
         some.sort_unstable_by(f64::total_cmp);
         common_step(&some)
     });
@@ -157,6 +159,23 @@ mod tests {
             let values: Vec<f64> = (0..10).map(|_| 35.0 + rng.random::<f64>()).collect();
             assert_eq!(step_of(values), None);
         }
+    }
+
+    #[test]
+    fn a_series_shows_its_own_decimals() {
+        use crate::chart::tests_support::{OPTIONS, daily, noisy};
+        let tenths: Vec<f64> = noisy(40, 0.0)
+            .iter()
+            .map(|v| (v * 10.0).round() / 10.0)
+            .collect();
+        assert_eq!(decimals(&daily(&tenths), None), 1);
+        let fine = daily(&noisy(40, 0.0));
+        assert_eq!(decimals(&fine, None), 2);
+        let limits = crate::chart::limits_of(&fine, 0..40, &OPTIONS).unwrap();
+        assert_eq!(
+            (limits.resolution, decimals(&fine, Some(&limits))),
+            (None, 2)
+        );
     }
 
     #[test]
