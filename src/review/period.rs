@@ -45,6 +45,11 @@ impl Period {
         self.to
     }
 
+    /// First and last day.
+    pub fn days(&self) -> (NaiveDate, NaiveDate) {
+        (self.from, self.to)
+    }
+
     /// `2026-06` for a whole calendar month, else `2026-06-01-to-2026-06-14`.
     pub fn label(&self) -> String {
         if *self == Period::month_of(self.from) {

@@ -5,7 +5,9 @@ use crate::capability::Refusal;
 use crate::chart::{ChartedStage, Limits, Origin, SigmaMethod};
 use crate::quantity::conformance::Outcome;
 use crate::report::wire;
-use crate::signal::{Direction, Signal};
+use crate::series::Series;
+use crate::signal::{Signal, signal_id};
+use crate::stats::sum;
 use crate::time::Zone;
 use std::collections::BTreeSet;
 
@@ -59,18 +61,19 @@ pub(super) fn series(review: &SeriesReview<'_>, texts: Texts, zone: Zone) -> wir
         conformance: review
             .conformance
             .as_ref()
-            .map(|outcome| conformance(outcome, at)),
+            .map(|outcome| conformance(outcome, review, zone)),
         points: Vec::new(),
         signals: review
             .signals
             .iter()
-            .map(|signal| signal_on_wire(signal, source.cabinet(), source.characteristic().id(), at))
+            .map(|signal| signal_on_wire(signal, source, zone))
             .collect(),
         drift: review.drift.as_ref().map(|drift| wire::Drift {
             slope_per_day: drift.slope_per_day,
             low: drift.low,
             high: drift.high,
             level: drift.level,
+            now: drift.now,
             since: zone.rfc3339(drift.since),
             breach: drift.breach.as_ref().map(|breach| wire::ForecastBreach {
                 limit: breach.limit,
@@ -186,13 +189,15 @@ fn period_summary(review: &SeriesReview<'_>) -> Option<wire::PeriodSummary> {
         .filter(|&index| !source.is_excluded(index))
         .map(|index| source.values()[index])
         .collect();
-    let summary = crate::stats::summary(&valid)?;
+    let mean = sum::mean(&valid)?;
+    let min = valid.iter().copied().reduce(f64::min)?;
+    let max = valid.iter().copied().reduce(f64::max)?;
     Some(wire::PeriodSummary {
         n: valid.len() as u64,
-        mean: summary.mean,
-        sd: summary.sd,
-        min: summary.min,
-        max: summary.max,
+        mean,
+        sd: sum::standard_deviation(&valid),
+        min,
+        max,
     })
 }
 
@@ -247,7 +252,8 @@ pub(crate) fn limits_on_wire(limits: &Limits, approved_by: Option<&str>, zone: Z
     }
 }
 
-fn conformance(outcome: &Outcome, at: impl Fn(usize) -> String) -> wire::Conformance {
+fn conformance(outcome: &Outcome, review: &SeriesReview<'_>, zone: Zone) -> wire::Conformance {
+    let series = review.chart.series;
     wire::Conformance {
         profile: outcome.profile.as_ref().to_owned(),
         lower: outcome.lower,
@@ -260,8 +266,8 @@ fn conformance(outcome: &Outcome, at: impl Fn(usize) -> String) -> wire::Conform
             .breaches
             .iter()
             .map(|breach| wire::Breach {
-                at: at(breach.index),
-                value: breach.value,
+                at: zone.rfc3339(series.at()[breach.index]),
+                value: series.values()[breach.index],
                 limit: breach.limit,
                 side: if breach.high { "high" } else { "low" }.to_owned(),
                 explained_by: breach.explained_by.clone(),
@@ -270,23 +276,13 @@ fn conformance(outcome: &Outcome, at: impl Fn(usize) -> String) -> wire::Conform
     }
 }
 
-fn signal_on_wire(
-    signal: &Signal,
-    cabinet: &str,
-    characteristic: &str,
-    at: impl Fn(usize) -> String,
-) -> wire::Signal {
-    let known_at = at(signal.known);
-    let direction = match signal.direction {
-        Direction::Up => "up",
-        Direction::Down => "down",
-        Direction::Neither => "none",
-    };
+fn signal_on_wire(signal: &Signal, series: &Series, zone: Zone) -> wire::Signal {
+    let at = |index: usize| zone.rfc3339(series.at()[index]);
     wire::Signal {
-        id: signal_id(signal, cabinet, characteristic),
+        id: signal_id(series, signal),
         rule: signal.rule.to_owned(),
-        direction: direction.to_owned(),
-        known_at,
+        direction: signal.direction.id().to_owned(),
+        known_at: at(signal.known),
         starts_at: at(signal.start),
         last_at: at(signal.last),
         known_index: signal.known as u64,
@@ -296,17 +292,4 @@ fn signal_on_wire(
         explained_by: signal.explained_by.clone(),
         says: signal.says.clone(),
     }
-}
-
-/// The signal's identifier: where, which rule, which direction, from which reading on.
-pub(crate) fn signal_id(signal: &Signal, cabinet: &str, characteristic: &str) -> String {
-    let direction = match signal.direction {
-        Direction::Up => "-up",
-        Direction::Down => "-down",
-        Direction::Neither => "",
-    };
-    format!(
-        "{cabinet}/{characteristic}/{}{direction}@{}",
-        signal.rule, signal.known
-    )
 }
