@@ -286,7 +286,10 @@ mod tests {
             match value(field, &celsius) {
                 Value::Rejected(found, problem, hint) => {
                     assert_eq!(found, kind, "{field:?}");
-                    assert!(problem.ends_with('.') && hint.ends_with('.'), "{problem} {hint}");
+                    assert!(
+                        problem.ends_with('.') && hint.ends_with('.'),
+                        "{problem} {hint}"
+                    );
                 }
                 other => panic!("{field:?} gave {other:?}"),
             }
@@ -323,6 +326,9 @@ mod tests {
         let day = NaiveDate::from_ymd_opt(2026, 7, 1).unwrap();
         let first = berlin.instant(Stamp::Day(day));
         assert_eq!(first, berlin.instant(Stamp::Day(day)));
-        assert_eq!(first.0.utc().unwrap().to_rfc3339(), "2026-06-30T22:00:00+00:00");
+        assert_eq!(
+            first.0.utc().unwrap().to_rfc3339(),
+            "2026-06-30T22:00:00+00:00"
+        );
     }
 }

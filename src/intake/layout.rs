@@ -4,6 +4,7 @@
 //! so that several tables in one sheet are met one after the other.
 
 use super::heading;
+use super::role::Role;
 use super::words::heading_key;
 use crate::lab::{ColumnRule, OwnCharacteristic};
 
@@ -103,9 +104,12 @@ pub(crate) fn find(head: &[HeadRow], known: Known<'_>) -> Option<Heading> {
     None
 }
 
-/// Whether a row may be a heading of its own: used where a new table may begin.
+/// Whether a row may be the heading of a next table: two columns known, one of them the
+/// date, because a note may well mention the pH and the tower.
 pub(crate) fn is_heading(texts: &[String], known: Known<'_>) -> bool {
-    is_words(texts) && quality(texts, known).columns >= 2
+    let is_date =
+        |text: &String| matches!(heading::read(text).role, Some(Role::Date | Role::DateTime));
+    is_words(texts) && texts.iter().any(is_date) && quality(texts, known).columns >= 2
 }
 
 /// Whether headings run down the first column, so that checks run from left to right.

@@ -76,7 +76,10 @@ fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
         for (row, slot) in normal.iter_mut().enumerate().filter(|(_, v)| v.is_nan()) {
             let rate = rates.as_ref().and_then(|r| r.get(row)).copied();
             let volume = volumes.as_mut().and_then(|v| v.get_mut(row));
-            let cabinet = rows.cabinet.get(row).and_then(|c| cabinets.get(*c as usize));
+            let cabinet = rows
+                .cabinet
+                .get(row)
+                .and_then(|c| cabinets.get(*c as usize));
             let hours = hours
                 .as_ref()
                 .and_then(|h| h.get(row))
@@ -106,7 +109,11 @@ fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
 /// Density of each row whose gravity has a known reference, kg/m³.
 fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[CabinetConstants]) {
     let known = sheet.is_some() || cabinets.iter().any(|c| c.gravity.is_some());
-    let Some(gravity) = rows.columns.get(&Measure::SpecificGravity).filter(|_| known) else {
+    let Some(gravity) = rows
+        .columns
+        .get(&Measure::SpecificGravity)
+        .filter(|_| known)
+    else {
         return;
     };
     let written = rows.columns.get(&Measure::GravityTemperature);
@@ -122,7 +129,10 @@ fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[
             .or_insert_with(|| water_density(celsius))
     };
     for (row, sg) in gravity.iter().enumerate().filter(|(_, sg)| !sg.is_nan()) {
-        let cabinet = rows.cabinet.get(row).and_then(|c| cabinets.get(*c as usize));
+        let cabinet = rows
+            .cabinet
+            .get(row)
+            .and_then(|c| cabinets.get(*c as usize));
         let Some(reference) = sheet.or(cabinet.and_then(|c| c.gravity)) else {
             continue;
         };
@@ -144,9 +154,7 @@ fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[
             *slot = celsius;
         }
     }
-    rows.columns
-        .entry(Measure::Density)
-        .or_insert(density);
+    rows.columns.entry(Measure::Density).or_insert(density);
     if temperatures.iter().any(|t| !t.is_nan()) {
         rows.columns
             .insert(Measure::GravityTemperature, temperatures);

@@ -5,9 +5,8 @@
 //! reason. Every cell ends in one count of [`CellCounts`].
 
 use super::assemble::SheetRows;
-use super::cabinet::{self, Directory};
+use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
-use super::checks::Measure;
 use super::date::{self, DateReading, DateRefusal, TimeReading};
 use super::grid::Row;
 use super::layout::{self, Known};
@@ -16,6 +15,7 @@ use super::plan::{Kind, Plan};
 use super::tally::{Says, Spot, Tally};
 use super::words::{is_repeated_heading, is_totals_label};
 use crate::issue::Effect;
+use crate::lab::fold_name;
 use crate::time::Zone;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -201,18 +201,24 @@ impl<'a> Collector<'a> {
             }
             let found = plan.date.map(|c| row.field(c).text().into_owned());
             let column = plan.date.and_then(|c| plan.labels.get(c)).cloned();
-            return self.reject(table, line, row, "doubtful-date", found.as_deref().zip(column.as_deref()), || Says {
-                problem: sentence(doubt.problem()),
-                hint: Some("Correct the date.".into()),
-                effect: Effect::RowRejected,
-            });
-        }
-        let counts = self.read_values(table, line, row);
-        if counts.used == 0 && counts.rejected == 0 {
-            self.set_aside(table, row);
-            return;
+            return self.reject(
+                table,
+                line,
+                row,
+                "doubtful-date",
+                found.as_deref().zip(column.as_deref()),
+                || Says {
+                    problem: sentence(doubt.problem()),
+                    hint: Some("Correct the date.".into()),
+                    effect: Effect::RowRejected,
+                },
+            );
         }
         let Some(cabinet) = self.cabinet_of(plan, row) else {
+            if !has_readings(plan, row) {
+                self.set_aside(table, row);
+                return;
+            }
             let files = self.files;
             return self.reject(table, line, row, "no-cabinet", None, || Says {
                 problem: "Nothing tells which cabinet this row is about: no column, title, sheet name or file name.".into(),
@@ -223,6 +229,11 @@ impl<'a> Collector<'a> {
                 effect: Effect::RowRejected,
             });
         };
+        let counts = self.read_values(table, line, row);
+        if counts.used == 0 && counts.rejected == 0 {
+            self.set_aside(table, row);
+            return;
+        }
         let mut context = CellCounts {
             used: 1,
             ..CellCounts::default()
@@ -248,7 +259,6 @@ impl<'a> Collector<'a> {
         context.add(&counts);
         context.aside = (width as u64).saturating_sub(context.total());
         self.counts.add(&context);
-        // Cells rejected one by one were told before; now the row is known to be used.
         let (at, told) = self.clockwork.instant(stamp);
         if let Some(told) = told {
             let column = plan.date.and_then(|c| plan.labels.get(c));
@@ -362,7 +372,10 @@ impl<'a> Collector<'a> {
                     found: Some(&text),
                 };
                 self.tally.at("time", spot, || Says {
-                    problem: format!("{} The check was used with its date only.", sentence(&refusal.problem())),
+                    problem: format!(
+                        "{} The check was used with its date only.",
+                        sentence(&refusal.problem())
+                    ),
                     hint: Some(sentence(refusal.hint())),
                     effect: Effect::CellRejected,
                 });
@@ -427,7 +440,7 @@ impl<'a> Collector<'a> {
         if let Some(index) = self.by_name.get(name) {
             return Some(*index);
         }
-        if cabinet::key(name).is_empty() {
+        if fold_name(name).is_empty() {
             return None;
         }
         let index = u32::try_from(self.rows.cabinets.len()).ok()?;
@@ -555,11 +568,6 @@ impl<'a> Collector<'a> {
             *count += 1;
         }
     }
-
-    /// Whether any reading of that measure was kept.
-    pub(crate) fn has(&self, wanted: impl Fn(&Measure) -> bool) -> bool {
-        self.rows.columns.keys().any(wanted)
-    }
 }
 
 /// Whether a measured column, or one left out, holds something in this row.
@@ -569,7 +577,9 @@ fn has_readings(plan: &Plan, row: Row<'_>) -> bool {
         .iter()
         .any(|m| !matches!(cells::value(row.field(m.column), m), Value::Missing));
     measured
-        || plan.kinds.iter().enumerate().any(|(column, kind)| {
-            *kind == Kind::LeftOut && !row.field(column).is_blank() && Some(column) != plan.date
-        })
+        || plan
+            .kinds
+            .iter()
+            .enumerate()
+            .any(|(column, kind)| *kind == Kind::LeftOut && !row.field(column).is_blank())
 }

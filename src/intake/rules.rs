@@ -22,13 +22,7 @@ impl Rules {
     pub(crate) fn of(lab: &Lab, path: &str, sheet: Option<&str>) -> Rules {
         let mut all = Rules::default();
         for rule in &lab.logs {
-            let of_path = matches(&rule.files, path);
-            let of_sheet = match (&rule.sheet, sheet) {
-                (None, _) => true,
-                (Some(pattern), Some(sheet)) => matches(pattern, sheet),
-                (Some(_), None) => false,
-            };
-            if !of_path || !of_sheet {
+            if !rule.covers(path, sheet) {
                 continue;
             }
             all.cabinet = rule.cabinet.clone().or(all.cabinet);
@@ -43,13 +37,6 @@ impl Rules {
         }
         all
     }
-}
-
-/// Whether a glob of `lab.toml` matches; an empty one matches everything.
-fn matches(pattern: &str, text: &str) -> bool {
-    pattern.is_empty()
-        || pattern == text
-        || glob::Pattern::new(pattern).is_ok_and(|glob| glob.matches(text))
 }
 
 #[cfg(test)]

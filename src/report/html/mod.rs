@@ -7,6 +7,7 @@
 mod cabinet;
 mod overview;
 mod records;
+mod tables;
 
 use super::format::clean;
 use super::plot::{PlotError, chart_mark};

@@ -237,7 +237,11 @@ fn frame(c: &mut Canvas<'_>, p: &Picture<'_>) {
         }
     }
     let caption = look(10.0, MUTED, Anchor::Start);
-    c.text((left, p.lower_panel.0 - 7.0), "moving range", caption);
+    c.text(
+        (left, p.lower_panel.0 - BETWEEN / 2.0),
+        "moving range",
+        caption,
+    );
     let bottom = p.lower_panel.1;
     c.line(&[(left, bottom), (right, bottom)], MUTED, 0.75);
     let room = ((right - left) / 66.0) as usize;
@@ -283,14 +287,16 @@ fn readings(c: &mut Canvas<'_>, p: &Picture<'_>) {
     let every = p.dots.len() <= MOST_DOTS;
     let mut run: Vec<At> = Vec::new();
     let mut range_run: Vec<At> = Vec::new();
+    let mut before: Option<f64> = None;
     for dot in &p.dots {
         let (x, value) = (p.x.px(dot.day), dot.point.value);
-        if dot.point.moving_range.is_none() {
+        if !follows(before, dot.point) {
             c.line(&run, DATA, 1.1);
             c.line(&range_run, DATA, 0.9);
             run.clear();
             range_run.clear();
         }
+        before = Some(value);
         if dot.point.excluded.is_none() {
             run.push((x, p.upper.clamped(value)));
         }
@@ -328,6 +334,19 @@ fn readings(c: &mut Canvas<'_>, p: &Picture<'_>) {
         ) {
             c.diamond(range_at(range), 5.0, SIGNAL);
         }
+    }
+}
+
+/// Whether the reading follows the one drawn before it: a moving range was taken between
+/// them. With `--points signals` readings are missing in between, which shows in a moving
+/// range that is not their distance.
+fn follows(before: Option<f64>, point: &Point) -> bool {
+    match (before, point.moving_range) {
+        (Some(before), Some(range)) => {
+            let distance = (point.value - before).abs();
+            (distance - range).abs() <= 1e-9 * (1.0 + point.value.abs())
+        }
+        _ => false,
     }
 }
 

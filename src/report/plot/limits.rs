@@ -8,7 +8,7 @@ use super::marks::spread;
 use super::palette::{
     BASELINE, CENTRE, CONFORMANCE, CONTROL, COURSE, FORECAST, INK, MUTED, SIGNAL,
 };
-use crate::report::format::{date, dates, decimals_of, number, percent};
+use crate::report::format::{date, dates, decimals_of, number, percent, signed};
 use crate::report::wire::{Drift, ForecastBreach, Limits, Series};
 use plotters::style::RGBColor;
 
@@ -87,48 +87,63 @@ impl Span {
     }
 }
 
-/// What lies under everything else: the baseline stretch and the forecast.
+/// What lies under everything else: the baseline stretch, the dates a step may have, and
+/// the forecast.
 pub(super) fn shades(c: &mut Canvas<'_>, p: &Picture<'_>) {
+    // "moving range" stands at the left of the strip below the panel.
+    let mut strip_free_from = p.edges.0 + 84.0;
     if let Some(limits) = &p.series.limits {
-        baseline(c, p, limits);
+        let (from, to) = (day_of(&limits.from), day_of(&limits.to));
+        let name = match limits.origin.as_str() {
+            "frozen" => "frozen baseline",
+            "trial" => "trial baseline",
+            _ => "baseline",
+        };
+        strip_free_from = stretch(c, p, (from, to), (BASELINE, name), strip_free_from);
+    }
+    if let Some(shift) = &p.series.shift {
+        let ends = (day_of(&shift.earliest), day_of(&shift.latest));
+        let size = signed(shift.size, p.series.decimals);
+        let name = format!("step {size} about {}", date(&shift.at));
+        stretch(c, p, ends, (FORECAST, &name), strip_free_from);
     }
     if let Some(drift) = &p.series.drift {
         forecast(c, p, drift);
     }
 }
 
-fn baseline(c: &mut Canvas<'_>, p: &Picture<'_>, limits: &Limits) {
-    let (Some(from), Some(to)) = (day_of(&limits.from), day_of(&limits.to)) else {
-        return;
+/// Shades a stretch of days and names it in the strip below the panel, right of
+/// `free_from`; gives where the strip is free after it.
+fn stretch(
+    c: &mut Canvas<'_>,
+    p: &Picture<'_>,
+    ends: (Option<f64>, Option<f64>),
+    (shade, name): (RGBColor, &str),
+    free_from: f64,
+) -> f64 {
+    let (Some(from), Some(to)) = ends else {
+        return free_from;
     };
     let (a, b) = (p.x.clamped(from), p.x.clamped(to));
-    if b - a < 2.0 {
-        return;
+    // A frozen baseline may lie wholly before the readings shown.
+    if to < p.x.low || from > p.x.high {
+        return free_from;
     }
+    let b = b.max(a + 3.0);
     let bottom = p.upper_panel.1;
-    c.block((a, p.upper_panel.0), (b, bottom), BASELINE);
-    c.line(
-        &[
-            (a, bottom - 3.0),
-            (a, bottom),
-            (b, bottom),
-            (b, bottom - 3.0),
-        ],
-        MUTED,
-        0.75,
-    );
-    let name = match limits.origin.as_str() {
-        "frozen" => "frozen baseline",
-        "trial" => "trial baseline",
-        _ => "baseline",
-    };
-    // "moving range" stands at the left of the strip below the panel.
+    c.block((a, p.upper_panel.0), (b, bottom), shade);
+    let bracket = [
+        (a, bottom - 3.0),
+        (a, bottom),
+        (b, bottom),
+        (b, bottom - 3.0),
+    ];
+    c.line(&bracket, MUTED, 0.75);
     let half = text_width(name, 10.0) / 2.0;
-    let middle = ((a + b) / 2.0)
-        .max(p.edges.0 + 90.0 + half)
-        .min(p.edges.1 - half);
+    let middle = ((a + b) / 2.0).min(p.edges.1 - half).max(free_from + half);
     let at = (middle, bottom + BETWEEN / 2.0);
     c.text(at, name, look(10.0, MUTED, Anchor::Middle));
+    middle + half + 10.0
 }
 
 /// Where the straight line from `from` towards `to` ends, cut at the right edge.
@@ -167,18 +182,38 @@ fn forecast(c: &mut Canvas<'_>, p: &Picture<'_>, drift: &Drift) {
 /// All lines, and their names at the right.
 pub(super) fn lines(c: &mut Canvas<'_>, p: &Picture<'_>) {
     let mut names: Vec<(f64, String, RGBColor)> = Vec::new();
+    // Conformance first: where a control limit coincides, its dashes show on the heavy line.
+    conformance(c, p, &mut names);
     stages(c, p);
     let decimals = p.series.decimals + 1;
     if let Some(limits) = &p.series.limits {
         for (value, name, colour) in [
             (limits.upper, "upper control", CONTROL),
-            (limits.centre, "centre", CENTRE),
+            (limits.centre, "centre", MUTED),
             (limits.lower, "lower control", CONTROL),
         ] {
             let text = format!("{name} {}", number(value, decimals));
             names.push((p.upper.clamped(value), text, colour));
         }
     }
+    name_lines(c, p, &names, p.upper_panel);
+    if let Some(limits) = &p.series.limits {
+        let names = [
+            (limits.moving_range_upper, "upper control", CONTROL),
+            (limits.moving_range_mean, "mean", MUTED),
+        ]
+        .map(|(value, name, colour)| {
+            let text = format!("{name} {}", number(value, decimals));
+            (p.lower.clamped(value), text, colour)
+        });
+        name_lines(c, p, &names, p.lower_panel);
+    }
+    if let Some(drift) = &p.series.drift {
+        drift_line(c, p, drift);
+    }
+}
+
+fn conformance(c: &mut Canvas<'_>, p: &Picture<'_>, names: &mut Vec<(f64, String, RGBColor)>) {
     if let Some(window) = &p.series.conformance {
         for (value, name) in [(window.upper, "upper"), (window.lower, "lower")] {
             let Some(value) = value else { continue };
@@ -193,21 +228,6 @@ pub(super) fn lines(c: &mut Canvas<'_>, p: &Picture<'_>) {
             };
             names.push((y, text, CONFORMANCE));
         }
-    }
-    name_lines(c, p, &names, p.upper_panel);
-    if let Some(limits) = &p.series.limits {
-        let names = [
-            (limits.moving_range_upper, "upper control", CONTROL),
-            (limits.moving_range_mean, "mean", CENTRE),
-        ]
-        .map(|(value, name, colour)| {
-            let text = format!("{name} {}", number(value, decimals));
-            (p.lower.clamped(value), text, colour)
-        });
-        name_lines(c, p, &names, p.lower_panel);
-    }
-    if let Some(drift) = &p.series.drift {
-        drift_line(c, p, drift);
     }
 }
 

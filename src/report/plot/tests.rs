@@ -157,6 +157,34 @@ fn hostile_names_and_events_arrive_as_text() {
 }
 
 #[test]
+fn a_step_is_shaded_and_named() {
+    let review = review();
+    let svg = chart(&review, "curlew/tower-temperature");
+    let told: Vec<String> = texts(&svg).into_iter().map(|t| t.2).collect();
+    let name = "step +0.9 about 12 January 2026";
+    assert!(told.iter().any(|t| t == name), "{told:?}");
+}
+
+#[test]
+fn readings_that_are_not_neighbours_are_not_joined() {
+    let mut review = review();
+    let lines = |review: &Review| chart(review, "dunlin/ph").matches("<polyline").count();
+    let whole = lines(&review);
+    let i = review
+        .series
+        .iter()
+        .position(|s| chart_mark(s) == "dunlin/ph")
+        .unwrap();
+    // As with `--points signals`: two stretches of an unbroken series.
+    let gap = (20..90).find(|&k| {
+        let points = &review.series[i].points;
+        (points[k].value - points[9].value).abs() != points[k].moving_range.unwrap()
+    });
+    review.series[i].points.drain(10..gap.unwrap());
+    assert_eq!(lines(&review), whole + 2, "both panels break once");
+}
+
+#[test]
 fn odd_series_are_drawn_or_skipped() {
     let mut review = review();
     let series = &mut review.series[0];
