@@ -14,7 +14,7 @@ mod say;
 pub use individuals::{chart, gap_days_in_force, limits_of};
 pub use limits::{FEWEST_FOR_USE, FEWEST_READINGS};
 pub use resolution::decimals;
-pub use say::limits_say;
+pub use say::{limits_say, no_limits_say};
 
 use crate::series::Series;
 use crate::time::Instant;
@@ -32,6 +32,17 @@ pub enum Origin {
     Trial,
 }
 
+impl Origin {
+    /// The word of the wire format, as `own-baseline`.
+    pub fn id(self) -> &'static str {
+        match self {
+            Origin::Frozen => "frozen",
+            Origin::OwnBaseline => "own-baseline",
+            Origin::Trial => "trial",
+        }
+    }
+}
+
 /// How sigma was estimated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SigmaMethod {
@@ -43,6 +54,26 @@ pub enum SigmaMethod {
     MovingRangeAutocorrelated,
     /// Maximum likelihood for rounded (interval-censored) normal readings.
     IntervalCensored,
+}
+
+impl SigmaMethod {
+    /// All methods.
+    pub const ALL: [SigmaMethod; 4] = [
+        SigmaMethod::MovingRange,
+        SigmaMethod::MedianMovingRange,
+        SigmaMethod::MovingRangeAutocorrelated,
+        SigmaMethod::IntervalCensored,
+    ];
+
+    /// The word of the wire format and of baseline files, as `moving-range`.
+    pub fn id(self) -> &'static str {
+        match self {
+            SigmaMethod::MovingRange => "moving-range",
+            SigmaMethod::MedianMovingRange => "median-moving-range",
+            SigmaMethod::MovingRangeAutocorrelated => "moving-range-autocorrelated",
+            SigmaMethod::IntervalCensored => "interval-censored",
+        }
+    }
 }
 
 /// Control limits of one stage of one series, with how they came about.

@@ -34,7 +34,7 @@ pub fn limits_say(
             }
             text
         }
-        Err(none) => no_limits(none, chart.series.unit()),
+        Err(none) => no_limits_say(none, chart.series.unit()),
     }
 }
 
@@ -154,7 +154,8 @@ fn left_over(limits: &Limits, gap_days: f64) -> Option<String> {
     Some(first.to_uppercase().chain(letters).collect())
 }
 
-fn no_limits(none: &NoLimits, unit: &str) -> String {
+/// Why there are no limits, in a sentence.
+pub fn no_limits_say(none: &NoLimits, unit: &str) -> String {
     match none {
         NoLimits::TooFew { n } if *n < FEWEST_READINGS => {
             let readings = match n {

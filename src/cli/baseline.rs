@@ -4,7 +4,7 @@
 use super::args::{BaselineArgs, Format};
 use super::{CommandError, Status};
 use crate::characteristic::Characteristic;
-use crate::chart::{self, ChartOptions, Limits, NoLimits};
+use crate::chart::{self, Limits, NoLimits};
 use crate::intake;
 use crate::lab::baseline_file::{self, BaselineFile};
 use crate::lab::{FrozenLimits, Lab};
@@ -124,11 +124,7 @@ fn chosen(args: &BaselineArgs, series: Vec<Series>) -> Result<Vec<Series>, Comma
 }
 
 fn propose(args: &BaselineArgs, lab: &Lab, series: Series) -> Result<Proposal, CommandError> {
-    let options = ChartOptions {
-        gap_days: lab.settings.gap_days,
-        baseline_readings: lab.settings.baseline_readings,
-        robust: lab.settings.robust,
-    };
+    let options = crate::review::chart_options(lab);
     let frozen = lab
         .baselines
         .get(series.cabinet())
@@ -156,7 +152,7 @@ fn propose(args: &BaselineArgs, lab: &Lab, series: Series) -> Result<Proposal, C
     Ok(Proposal {
         characteristic: series.characteristic().clone(),
         unit: series.unit().to_owned(),
-        decimals: chart::decimals(&series),
+        decimals: chart::decimals(&series, old.as_ref()),
         new,
         old,
         excluded,
@@ -292,7 +288,8 @@ fn describe(cabinet: &str, proposals: &[Proposal], lab: &Lab) -> String {
         match &proposal.new {
             Ok(new) => line(&mut out, "new", new, proposal.decimals, lab),
             Err(why) => {
-                let _ = writeln!(out, "  new       none: {why}");
+                let why = chart::no_limits_say(why, &proposal.unit);
+                let _ = writeln!(out, "  new       none. {why}");
             }
         }
         for (at, value, reason) in &proposal.excluded {
@@ -348,7 +345,7 @@ fn as_json(cabinet: &str, proposals: &[Proposal], lab: &Lab) -> Result<String, C
             "unit": proposal.unit,
             "in_force": old.map_err(other)?,
             "new": new.map_err(other)?,
-            "why_none": proposal.new.as_ref().err().map(ToString::to_string),
+            "why_none": proposal.new.as_ref().err().map(|why| chart::no_limits_say(why, &proposal.unit)),
             "excluded": proposal.excluded.iter().map(|(at, value, reason)| serde_json::json!({
                 "at": lab.zone.rfc3339(*at), "value": value, "reason": reason,
             })).collect::<Vec<_>>(),

@@ -151,17 +151,21 @@ fn render(args: &ReviewArgs, result: &wire::Review) -> Result<Vec<OutputFile>, C
         match output {
             Output::Json => files.push(OutputFile {
                 path: "review.json".to_owned(),
-                bytes: report::json::render(&listed(args, result)),
+                bytes: report::json::to_bytes(&listed(args, result))?,
             }),
             Output::Html => files.push(OutputFile {
                 path: "review.html".to_owned(),
-                bytes: report::html::render(result)
-                    .map_err(|error| CommandError::Other(error.to_string()))?,
+                bytes: report::html::render(result).map_err(fault)?.into_bytes(),
             }),
-            Output::Charts => files.extend(report::plot::files(result)),
+            Output::Charts => files.extend(report::plot::files(result).map_err(fault)?),
         }
     }
     Ok(files)
+}
+
+/// A fault of the program, told rather than panicked over.
+fn fault(error: impl std::fmt::Display) -> CommandError {
+    CommandError::Other(error.to_string())
 }
 
 /// The review with the readings that `--points` asks for.
@@ -187,7 +191,7 @@ fn tell(
 ) -> Result<(), CommandError> {
     match args.common.format {
         Format::Json => {
-            let bytes = report::json::render(&listed(args, result));
+            let bytes = report::json::to_bytes(&listed(args, result))?;
             console.print_always(&String::from_utf8_lossy(&bytes))?;
         }
         Format::Text => {

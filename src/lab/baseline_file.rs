@@ -21,16 +21,6 @@ use std::sync::Arc;
 /// Value of the `format` key.
 pub const FORMAT: &str = "steadyfog.baseline/1";
 
-const METHODS: [(&str, SigmaMethod); 4] = [
-    ("moving-range", SigmaMethod::MovingRange),
-    ("median-moving-range", SigmaMethod::MedianMovingRange),
-    (
-        "moving-range-autocorrelated",
-        SigmaMethod::MovingRangeAutocorrelated,
-    ),
-    ("interval-censored", SigmaMethod::IntervalCensored),
-];
-
 const KEYS: [&str; 20] = [
     "characteristic",
     "approved_by",
@@ -123,8 +113,7 @@ pub fn render(file: &BaselineFile) -> String {
         line("to", time(limits.to));
         line("centre", number(limits.centre));
         line("sigma", number(limits.sigma));
-        let method = METHODS.iter().find(|(_, m)| *m == limits.sigma_method);
-        line("sigma_method", quoted(method.map_or("", |(name, _)| name)));
+        line("sigma_method", quoted(limits.sigma_method.id()));
         line("lower", number(limits.lower));
         line("upper", number(limits.upper));
         line("moving_range_mean", number(limits.moving_range_mean));
@@ -224,7 +213,7 @@ fn frozen(table: &Table<'_>) -> Result<FrozenLimits, LabError> {
             .and_then(|f| f.string().map(str::to_owned))
     };
     let method = table.need("sigma_method", "how sigma was estimated")?;
-    let name = method.word(&METHODS.map(|(name, _)| name))?;
+    let name = method.word(&SigmaMethod::ALL.map(SigmaMethod::id))?;
     let limits = Limits {
         origin: Origin::Frozen,
         n: whole("n")?,
@@ -232,10 +221,10 @@ fn frozen(table: &Table<'_>) -> Result<FrozenLimits, LabError> {
         to: when("to")?,
         centre: value("centre")?,
         sigma: table.need("sigma", "a number above 0")?.positive()?,
-        sigma_method: METHODS
-            .iter()
-            .find(|(known, _)| *known == name)
-            .map_or(SigmaMethod::MovingRange, |(_, m)| *m),
+        sigma_method: SigmaMethod::ALL
+            .into_iter()
+            .find(|method| method.id() == name)
+            .unwrap_or(SigmaMethod::MovingRange),
         lower: value("lower")?,
         upper: value("upper")?,
         moving_range_mean: value("moving_range_mean")?,

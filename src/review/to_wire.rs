@@ -2,7 +2,7 @@
 
 use super::SeriesReview;
 use crate::capability::Refusal;
-use crate::chart::{ChartedStage, Limits, Origin, SigmaMethod};
+use crate::chart::{ChartedStage, Limits, Origin};
 use crate::quantity::conformance::Outcome;
 use crate::report::wire;
 use crate::series::Series;
@@ -209,24 +209,13 @@ fn limits_of(stage: &ChartedStage, approved_by: Option<&str>, zone: Zone) -> Opt
 /// Control limits on the wire.
 pub(crate) fn limits_on_wire(limits: &Limits, approved_by: Option<&str>, zone: Zone) -> wire::Limits {
     wire::Limits {
-        origin: match limits.origin {
-            Origin::Frozen => "frozen",
-            Origin::OwnBaseline => "own-baseline",
-            Origin::Trial => "trial",
-        }
-        .to_owned(),
+        origin: limits.origin.id().to_owned(),
         n: limits.n as u64,
         from: zone.rfc3339(limits.from),
         to: zone.rfc3339(limits.to),
         centre: limits.centre,
         sigma: limits.sigma,
-        sigma_method: match limits.sigma_method {
-            SigmaMethod::MovingRange => "moving-range",
-            SigmaMethod::MedianMovingRange => "median-moving-range",
-            SigmaMethod::MovingRangeAutocorrelated => "moving-range-autocorrelated",
-            SigmaMethod::IntervalCensored => "interval-censored",
-        }
-        .to_owned(),
+        sigma_method: limits.sigma_method.id().to_owned(),
         lower: limits.lower,
         upper: limits.upper,
         moving_range_mean: limits.moving_range_mean,
