@@ -39,7 +39,7 @@ pub(super) fn run(args: &BaselineArgs) -> Result<Status, CommandError> {
     let lab = Lab::open(&args.lab)?;
     let intake = intake::read_logs(&lab, now, &Silent);
     if let Some(reason) = intake.nothing_usable() {
-        return Err(CommandError::Other(super::intake::why_nothing(
+        return Err(CommandError::Other(super::intake_run::why_nothing(
             &intake, &reason,
         )));
     }

@@ -7,7 +7,8 @@ mod baseline;
 mod console;
 mod demo;
 mod generated;
-pub mod intake;
+mod intake;
+mod intake_run;
 mod progress;
 mod review;
 mod status;
@@ -41,7 +42,7 @@ pub(crate) enum CommandError {
 pub fn run(cli: Cli) -> Status {
     let outcome = match cli.command {
         Command::Review(args) => review::run(&args),
-        Command::Intake(args) => intake::run(&args),
+        Command::Intake(args) => intake_run::run(&args),
         Command::Baseline(args) => baseline::run(&args),
         Command::Demo(args) => demo::run(&args),
         Command::Completions { shell } => generated::completions(shell),
@@ -58,6 +59,15 @@ pub(crate) fn now(common: &Common) -> Instant {
     common
         .now
         .unwrap_or_else(|| Instant(chrono::Utc::now().timestamp()))
+}
+
+/// A progress bar where one may be shown.
+pub(crate) fn progress(console: &Console) -> Box<dyn crate::progress::Progress> {
+    if console.shows_progress() {
+        Box::new(progress::Bar::new())
+    } else {
+        Box::new(crate::progress::Silent)
+    }
 }
 
 /// The console of a command.

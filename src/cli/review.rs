@@ -2,12 +2,10 @@
 
 use super::args::{FailOn, Format, Output, PointsChoice, ReviewArgs};
 use super::console::Console;
-use super::progress::Bar;
 use super::{CommandError, Status};
 use crate::intake::{self, Intake};
 use crate::lab::Lab;
 use crate::output::{self, OutputFile};
-use crate::progress::{Progress, Silent};
 use crate::report::{self, wire};
 use crate::review::{self, Period, Points, ReviewOptions};
 use crate::signal;
@@ -27,14 +25,10 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
         // Told before the work is done, not after.
         output::check(out, &first_files(&wanted(args)), false)?;
     }
-    let bar: Box<dyn Progress> = if console.shows_progress() {
-        Box::new(Bar::new())
-    } else {
-        Box::new(Silent)
-    };
+    let bar = super::progress(&console);
     let intake = intake::read_logs(&lab, now, bar.as_ref());
     if let Some(reason) = intake.nothing_usable() {
-        return Err(CommandError::Other(super::intake::why_nothing(&intake, &reason)));
+        return Err(CommandError::Other(super::intake_run::why_nothing(&intake, &reason)));
     }
     let period = period(args, &lab, &intake, now)?;
     let result = review::review(
