@@ -1,1 +1,3 @@
 //! The commands: parse, call the library, write, and answer with an exit status.
+
+pub mod intake;

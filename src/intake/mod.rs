@@ -39,4 +39,4 @@ mod workbook;
 #[cfg(test)]
 mod tests;
 
-pub use read::{Intake, Progress, Silent, read_logs};
+pub use read::{Intake, read_logs};

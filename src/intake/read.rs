@@ -18,28 +18,12 @@ use super::text_log::TextTable;
 use super::workbook;
 use crate::issue::{Effect, Issue, Place, shown};
 use crate::lab::Lab;
+use crate::progress::Progress;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-
-/// Told how far the reading is; called from several threads.
-pub trait Progress: Sync {
-    /// Reading begins; that many bytes are to be read.
-    fn start(&self, bytes: u64);
-    /// That many more bytes have been read and understood.
-    fn advance(&self, bytes: u64);
-}
-
-/// Tells nothing.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Silent;
-
-impl Progress for Silent {
-    fn start(&self, _: u64) {}
-    fn advance(&self, _: u64) {}
-}
 
 /// What the logs of a lab folder gave.
 #[derive(Debug, Clone, Default)]
@@ -108,7 +92,7 @@ struct FileRead {
 /// does not depend on how. Whatever cannot be read is an issue, never a failure.
 pub fn read_logs(lab: &Lab, now: Instant, progress: &dyn Progress) -> Intake {
     let listing = load::list_logs(&lab.root);
-    progress.start(listing.logs.iter().map(|found| found.size).sum());
+    progress.begin("Reading logs", listing.logs.len() as u64);
     let directory = Directory::of(lab);
     let setting = Setting {
         lab,
@@ -120,10 +104,11 @@ pub fn read_logs(lab: &Lab, now: Instant, progress: &dyn Progress) -> Intake {
         .par_iter()
         .map(|found| {
             let read = read_file(setting, found);
-            progress.advance(found.size);
+            progress.step();
             read
         })
         .collect();
+    progress.end();
     put_together(setting, &listing, files)
 }
 
