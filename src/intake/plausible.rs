@@ -147,6 +147,14 @@ fn candidates(role: &Role) -> Vec<Unit> {
     }
 }
 
+/// The unit a role is commonest in; `None` where it needs none.
+pub(super) fn usual_unit(role: &Role) -> Option<Unit> {
+    candidates(role)
+        .first()
+        .copied()
+        .filter(|u| *u != Unit::One)
+}
+
 /// Units in which all but a tenth of the samples would be usual readings, the commonest
 /// unit first; empty without samples or when none fits.
 ///

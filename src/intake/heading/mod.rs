@@ -6,6 +6,7 @@
 
 mod hint;
 mod lexicon;
+mod neighbours;
 mod parts;
 mod row;
 mod sense;
@@ -24,8 +25,12 @@ pub struct HeadingReading {
     pub role: Option<Role>,
     /// The unit stated.
     pub unit: Option<Unit>,
-    /// The reference of a specific gravity stated (`@ 25 °C`, `20/4`).
+    /// The reference of a specific gravity, where the heading states it whole (`20/4`, or a
+    /// unit of density).
     pub gravity: Option<GravityReference>,
+    /// The temperature stated for a specific gravity, °C, also where nothing tells what
+    /// the gravity is relative to (`SG @ 25 °C`) and `gravity` is therefore `None`.
+    pub gravity_temperature: Option<f64>,
     /// Length of the collection period stated, h (`mL/16 h`, `16 h catch`). Where the
     /// unit is a rate over that period, the conversion to mL/h already accounts for it.
     pub collection_hours: Option<f64>,
