@@ -174,8 +174,14 @@ mod tests {
         let files = [file("review.json", "{}"), file("charts/x.svg", "<svg/>")];
         let written = write_all(&out, &files, false).unwrap();
         assert_eq!(written.len(), 2);
-        assert_eq!(fs::read_to_string(out.join("charts/x.svg")).unwrap(), "<svg/>");
-        let names: Vec<_> = fs::read_dir(&out).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(
+            fs::read_to_string(out.join("charts/x.svg")).unwrap(),
+            "<svg/>"
+        );
+        let names: Vec<_> = fs::read_dir(&out)
+            .unwrap()
+            .map(|e| e.unwrap().file_name())
+            .collect();
         assert_eq!(names.len(), 2, "{names:?}");
     }
 
@@ -183,12 +189,27 @@ mod tests {
     fn refuses_to_overwrite_and_replaces_when_asked() {
         let dir = tempfile::tempdir().unwrap();
         write_all(dir.path(), &[file("review.json", "old")], false).unwrap();
-        let again = write_all(dir.path(), &[file("new.txt", ""), file("review.json", "new")], false);
-        assert!(again.unwrap_err().to_string().contains("already holds review.json"));
+        let again = write_all(
+            dir.path(),
+            &[file("new.txt", ""), file("review.json", "new")],
+            false,
+        );
+        assert!(
+            again
+                .unwrap_err()
+                .to_string()
+                .contains("already holds review.json")
+        );
         assert!(!dir.path().join("new.txt").exists());
-        assert_eq!(fs::read_to_string(dir.path().join("review.json")).unwrap(), "old");
+        assert_eq!(
+            fs::read_to_string(dir.path().join("review.json")).unwrap(),
+            "old"
+        );
         write_all(dir.path(), &[file("review.json", "new")], true).unwrap();
-        assert_eq!(fs::read_to_string(dir.path().join("review.json")).unwrap(), "new");
+        assert_eq!(
+            fs::read_to_string(dir.path().join("review.json")).unwrap(),
+            "new"
+        );
     }
 
     #[test]

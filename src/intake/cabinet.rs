@@ -265,10 +265,11 @@ fn name_after(label: &str, rest: &str, labelled: bool) -> Option<String> {
         .take(3)
         .collect();
     let name = taken.join(" ");
-    let short = name.len() <= 3;
-    if fold_name(&name).is_empty() {
+    let folded = fold(&name);
+    let is_number = folded.contains(|c: char| c.is_ascii_digit()) || folded.chars().count() == 1;
+    if fold_name(&name).is_empty() || (says_nothing(&folded) && !is_number) {
         None
-    } else if short {
+    } else if is_number && name.len() <= 3 {
         let label = label.trim_end_matches([':', '.', '=', '#']);
         Some(format!("{label} {name}"))
     } else {

@@ -187,7 +187,7 @@ mod tests {
             decode(b"PK\x03\x04....".to_vec(), None),
             Err(NotText::Other(_))
         ));
-        let noise: Vec<u8> = (0..2000_u32).map(|i| (i * 7919 >> 3) as u8).collect();
+        let noise: Vec<u8> = (0..2000_u32).map(|i| ((i * 7919) >> 3) as u8).collect();
         assert_eq!(decode(noise, None), Err(NotText::Binary));
     }
 

@@ -51,7 +51,7 @@ pub(crate) struct Found {
     pub(crate) path: String,
     /// How it is stored.
     pub(crate) format: Format,
-    /// Size in bytes, for the progress bar.
+    /// Size in bytes, as the system tells it.
     pub(crate) size: u64,
 }
 

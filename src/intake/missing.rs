@@ -10,8 +10,10 @@ use std::sync::Arc;
 /// For each cabinet the working days between its first and last check without one.
 ///
 /// `working_days` are weekdays with Monday = 0. A cabinet that misses none is absent.
+/// Only checks of the first `log_sheets` sheets count: a logger is no visit.
 pub(crate) fn missing_days(
     checks: &Checks,
+    log_sheets: usize,
     working_days: &[u8],
     zone: Zone,
 ) -> BTreeMap<Arc<str>, Vec<NaiveDate>> {
@@ -26,26 +28,23 @@ pub(crate) fn missing_days(
         .par_iter()
         .enumerate()
         .filter_map(|(index, cabinet)| {
-            let at = checks.at().get(checks.rows_of(index))?;
-            let missing = between(at, works, zone);
+            let rows = checks.rows_of(index);
+            let at = checks.at().get(rows.clone())?.iter();
+            let visits = at
+                .zip(checks.sources().get(rows)?)
+                .filter(|(_, source)| (source.sheet as usize) < log_sheets)
+                .map(|(at, _)| *at);
+            let missing = between(visits, works, zone);
             (!missing.is_empty()).then(|| (Arc::clone(cabinet), missing))
         })
         .collect()
 }
 
-/// Days since 1970 of an instant on the lab's wall clock.
-fn day(at: Instant, zone: Zone) -> i64 {
-    match zone.name() {
-        None => at.0.div_euclid(86_400),
-        Some(_) => zone.wall(at).and_utc().timestamp().div_euclid(86_400),
-    }
-}
-
-fn between(at: &[Instant], works: [bool; 7], zone: Zone) -> Vec<NaiveDate> {
+fn between(at: impl Iterator<Item = Instant>, works: [bool; 7], zone: Zone) -> Vec<NaiveDate> {
     let mut missing = Vec::new();
     let mut before: Option<i64> = None;
     for at in at {
-        let today = day(*at, zone);
+        let today = zone.day_number(at);
         if let Some(before) = before {
             for skipped in before + 1..today {
                 // 1 January 1970 was a Thursday, Monday being 0.
@@ -82,7 +81,7 @@ mod tests {
         ];
         let sheets = vec![named("logs/a.csv", rows(&list))];
         let (checks, _) = assemble(sheets, Zone::AS_WRITTEN);
-        let missing = missing_days(&checks, &[0, 1, 2, 3, 4], Zone::AS_WRITTEN);
+        let missing = missing_days(&checks, 1, &[0, 1, 2, 3, 4], Zone::AS_WRITTEN);
         let days: Vec<_> = missing["plover"].iter().map(|d| d.to_string()).collect();
         assert_eq!(days, ["2026-01-06", "2026-01-08", "2026-01-09"]);
         assert!(!missing.contains_key("dunlin"));

@@ -9,6 +9,7 @@ mod assemble;
 mod cabinet;
 mod cells;
 pub mod checks;
+mod daily;
 pub mod date;
 pub mod draft;
 mod encoding;
@@ -39,4 +40,5 @@ mod workbook;
 #[cfg(test)]
 mod tests;
 
-pub use read::{Intake, Progress, Silent, read_logs};
+pub use daily::{DailySubgroups, Subgroup};
+pub use read::{Intake, read_logs};

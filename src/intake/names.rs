@@ -5,6 +5,7 @@
 
 use super::cabinet::Directory;
 use super::checks::SheetName;
+use super::daily::Daily;
 use super::sheet::SheetRead;
 use crate::issue::{Effect, Issue, Place, shown};
 use crate::lab::fold_name;
@@ -32,7 +33,8 @@ pub(crate) fn unify(sheets: &mut [(SheetName, SheetRead)], directory: &Directory
     let mut names = Names::default();
     for (sheet, read) in sheets.iter_mut() {
         let mut used = vec![false; read.rows.cabinets.len()];
-        for index in &read.rows.cabinet {
+        let of_logger = read.daily.as_ref().map(Daily::cabinets);
+        for index in read.rows.cabinet.iter().chain(of_logger.iter().flatten()) {
             if let Some(slot) = used.get_mut(*index as usize) {
                 *slot = true;
             }

@@ -2,7 +2,8 @@
 
 use super::assemble::{SheetRows, assemble};
 use super::cabinet::Directory;
-use super::checks::{Checks, SheetName};
+use super::checks::{Checks, Measure, SheetName};
+use super::daily::{self, DailySubgroups};
 use super::encoding::{self, NotText};
 use super::grid::{Body, Sheet};
 use super::load::{self, Format, Found, LONGEST_LINE, Listing};
@@ -18,28 +19,12 @@ use super::text_log::TextTable;
 use super::workbook;
 use crate::issue::{Effect, Issue, Place, shown};
 use crate::lab::Lab;
+use crate::progress::Progress;
 use crate::time::Instant;
 use chrono::NaiveDate;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-
-/// Told how far the reading is; called from several threads.
-pub trait Progress: Sync {
-    /// Reading begins; that many bytes are to be read.
-    fn start(&self, bytes: u64);
-    /// That many more bytes have been read and understood.
-    fn advance(&self, bytes: u64);
-}
-
-/// Tells nothing.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Silent;
-
-impl Progress for Silent {
-    fn start(&self, _: u64) {}
-    fn advance(&self, _: u64) {}
-}
 
 /// What the logs of a lab folder gave.
 #[derive(Debug, Clone, Default)]
@@ -52,6 +37,8 @@ pub struct Intake {
     pub issues: Vec<Issue>,
     /// Name for the reader of each cabinet, by its identifier.
     pub cabinet_names: BTreeMap<Arc<str>, String>,
+    /// Samples of loggers reduced to one subgroup a day, by cabinet and measure.
+    pub daily: DailySubgroups,
     /// Working days without a check, between each cabinet's first and last.
     pub missing_days: BTreeMap<Arc<str>, Vec<NaiveDate>>,
 }
@@ -108,35 +95,51 @@ struct FileRead {
 /// does not depend on how. Whatever cannot be read is an issue, never a failure.
 pub fn read_logs(lab: &Lab, now: Instant, progress: &dyn Progress) -> Intake {
     let listing = load::list_logs(&lab.root);
-    progress.start(listing.logs.iter().map(|found| found.size).sum());
+    let logger = load::list_logger(&lab.root);
+    progress.begin(
+        "Reading logs",
+        (listing.logs.len() + logger.logs.len()) as u64,
+    );
     let directory = Directory::of(lab);
-    let setting = Setting {
-        lab,
-        directory: &directory,
-        now,
-    };
-    let files: Vec<FileRead> = listing
-        .logs
-        .par_iter()
-        .map(|found| {
+    let read_all = |listing: &Listing, is_logger: bool| -> Vec<FileRead> {
+        let setting = Setting {
+            lab,
+            directory: &directory,
+            now,
+            is_logger,
+        };
+        let read = |found| {
             let read = read_file(setting, found);
-            progress.advance(found.size);
+            progress.step();
             read
-        })
-        .collect();
-    put_together(setting, &listing, files)
+        };
+        listing.logs.par_iter().map(read).collect()
+    };
+    let files = read_all(&listing, false);
+    let samples = read_all(&logger, true);
+    progress.end();
+    let mut issues = folder_issues(&listing);
+    issues.extend(folder_issues(&logger));
+    put_together(lab, &directory, issues, files, samples)
 }
 
-fn put_together(setting: Setting<'_>, listing: &Listing, files: Vec<FileRead>) -> Intake {
-    let lab = setting.lab;
+/// Puts files of checks, then those of loggers, together.
+fn put_together(
+    lab: &Lab,
+    directory: &Directory,
+    issues: Vec<Issue>,
+    files: Vec<FileRead>,
+    samples: Vec<FileRead>,
+) -> Intake {
     let mut intake = Intake {
-        issues: folder_issues(listing),
+        issues,
         ..Intake::default()
     };
+    let log_files = files.len();
     let mut sheets: Vec<(SheetName, SheetRead)> = Vec::new();
     // Which file and which of its sheets each sheet is.
     let mut owner: Vec<usize> = Vec::new();
-    for (index, file) in files.into_iter().enumerate() {
+    for (index, file) in files.into_iter().chain(samples).enumerate() {
         intake.files.push(file.outcome);
         intake.issues.extend(file.issues);
         for (name, mut read) in file.sheets {
@@ -145,7 +148,8 @@ fn put_together(setting: Setting<'_>, listing: &Listing, files: Vec<FileRead>) -
             sheets.push((name, read));
         }
     }
-    let names = names::unify(&mut sheets, setting.directory);
+    let log_sheets = owner.iter().filter(|file| **file < log_files).count();
+    let names = names::unify(&mut sheets, directory);
     sheets.par_iter_mut().for_each(|(name, read)| {
         let cabinets: Vec<CabinetConstants> = read
             .rows
@@ -161,6 +165,7 @@ fn put_together(setting: Setting<'_>, listing: &Listing, files: Vec<FileRead>) -
             .collect();
         reference::apply(&mut read.rows, &read.constants, &cabinets);
     });
+    let of_loggers = logger_rows(&mut sheets, log_sheets, &mut intake.daily);
     let mut outcomes = Vec::with_capacity(sheets.len());
     let mut rows: Vec<(SheetName, SheetRows)> = Vec::with_capacity(sheets.len());
     for (name, read) in sheets {
@@ -185,10 +190,73 @@ fn put_together(setting: Setting<'_>, listing: &Listing, files: Vec<FileRead>) -
     }
     intake.issues.extend(names.issues);
     intake.issues.extend(overlaps.issues);
-    intake.missing_days = missing_days(&checks, &lab.settings.working_days, lab.zone);
+    intake.issues.extend(of_loggers);
+    intake.missing_days = missing_days(&checks, log_sheets, &lab.settings.working_days, lab.zone);
     intake.cabinet_names = names.display;
     intake.checks = checks;
     intake
+}
+
+/// Daily means of loggers become readings where the logs of a cabinet have no such column:
+/// what a person read and wrote down wins.
+fn logger_rows(
+    sheets: &mut [(SheetName, SheetRead)],
+    log_sheets: usize,
+    all: &mut DailySubgroups,
+) -> Vec<Issue> {
+    let mut issues = Vec::new();
+    let (logs, loggers) = sheets.split_at_mut(log_sheets.min(sheets.len()));
+    if loggers.is_empty() {
+        return issues;
+    }
+    let mut in_logs: BTreeSet<(Arc<str>, Measure)> = BTreeSet::new();
+    for (_, read) in logs.iter() {
+        for (measure, values) in &read.rows.columns {
+            let with_value = read.rows.cabinet.iter().zip(values);
+            let cabinets: BTreeSet<u32> = with_value
+                .filter(|(_, value)| !value.is_nan())
+                .map(|(cabinet, _)| *cabinet)
+                .collect();
+            for cabinet in cabinets {
+                if let Some(id) = read.rows.cabinets.get(cabinet as usize) {
+                    in_logs.insert((Arc::clone(id), measure.clone()));
+                }
+            }
+        }
+    }
+    for (name, read) in loggers {
+        let Some(daily) = read.daily.take() else {
+            continue;
+        };
+        let (rows, used) = daily::rows_of(&daily, &read.rows.cabinets, &in_logs, all);
+        read.rows = rows;
+        for (cabinet, measure) in used {
+            issues.push(Issue {
+                place: Place {
+                    path: name.path.to_string(),
+                    sheet: name.sheet.as_deref().map(shown),
+                    line: None,
+                    column: None,
+                },
+                found: None,
+                problem: format!(
+                    "No check log has {} for cabinet {cabinet}; the daily means of this logger's samples were used as its readings.",
+                    super::overlap::measure_name(&measure)
+                ),
+                hint: None,
+                effect: Effect::Kept,
+                count: 1,
+            });
+        }
+    }
+    // Days of two exports may follow each other in either order.
+    for subgroups in all
+        .values_mut()
+        .flat_map(|by_measure| by_measure.values_mut())
+    {
+        subgroups.sort_by_key(|group| group.first_at);
+    }
+    issues
 }
 
 fn folder_issues(listing: &Listing) -> Vec<Issue> {

@@ -7,6 +7,7 @@
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
+use super::daily::Daily;
 use super::date::{self, DateReading, DateRefusal, TimeReading};
 use super::grid::Row;
 use super::layout::{self, Known};
@@ -60,6 +61,10 @@ pub(crate) struct Collector<'a> {
     /// Cabinet of rows that name none.
     pub(crate) fallback: Option<u32>,
     pub(crate) is_text_log: bool,
+    /// Where samples of a logger go, in place of `rows`.
+    pub(crate) daily: Option<Daily>,
+    /// Rows with readings.
+    pub(crate) taken: u64,
     pub(crate) files: &'a str,
     pub(crate) directory: &'a Directory,
     pub(crate) known: Known<'a>,
@@ -106,6 +111,8 @@ impl<'a> Collector<'a> {
             undated: Passed::default(),
             fallback: None,
             is_text_log: false,
+            daily: None,
+            taken: 0,
             files,
             directory,
             known,
@@ -273,15 +280,21 @@ impl<'a> Collector<'a> {
                 effect: Effect::Kept,
             });
         }
-        for (column, value) in table.values.iter_mut().zip(&table.scratch) {
-            column.push(*value);
-        }
         for measured in plan.measured.iter().zip(&table.scratch) {
             if !measured.1.is_nan()
                 && let Some(n) = table.used.get_mut(measured.0.column)
             {
                 *n += 1;
             }
+        }
+        self.taken += 1;
+        if let Some(daily) = &mut self.daily {
+            let day = self.zone.day_number(at);
+            daily.add(plan, cabinet, day, at, &table.scratch);
+            return;
+        }
+        for (column, value) in table.values.iter_mut().zip(&table.scratch) {
+            column.push(*value);
         }
         self.rows.at.push(at);
         self.rows.cabinet.push(cabinet);

@@ -3,6 +3,7 @@
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::checks::Measure;
+use super::daily::Daily;
 use super::grid::{Body, Sheet};
 use super::heading::Outcome;
 use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
@@ -31,6 +32,8 @@ const MOST_DIFFERENT: usize = 50_000;
 #[derive(Debug)]
 pub(crate) struct SheetRead {
     pub(crate) rows: SheetRows,
+    /// Subgroups, of a logger's export.
+    pub(crate) daily: Option<Daily>,
     pub(crate) constants: SheetConstants,
     pub(crate) outcome: SheetOutcome,
     pub(crate) issues: Vec<Issue>,
@@ -44,6 +47,8 @@ pub(crate) struct Setting<'a> {
     pub(crate) lab: &'a Lab,
     pub(crate) directory: &'a Directory,
     pub(crate) now: Instant,
+    /// Whether the rows are samples of a logger, to be reduced to days.
+    pub(crate) is_logger: bool,
 }
 
 /// Reads a sheet of the file at `path`.
@@ -56,6 +61,7 @@ pub(crate) fn read(setting: Setting<'_>, path: &str, sheet: &Sheet, rules: &Rule
     let tally = Tally::new(path.into(), sheet.name.clone());
     let today = lab.zone.date(setting.now);
     let mut collector = Collector::new(tally, path, setting.directory, known, today, lab.zone);
+    collector.daily = setting.is_logger.then(Daily::default);
     collector.is_text_log = matches!(sheet.body, Body::Text(_));
     let mut read = Reader {
         setting,
@@ -413,7 +419,7 @@ impl<'a> Reader<'a> {
             }
             _ => collector.tally.whole(None, 1, unsettled("funnel areas")),
         }
-        let rows = collector.rows.len() as u64;
+        let rows = collector.taken;
         let passed: [(Passed, &str); 4] = [
             (
                 collector.totals,
@@ -450,9 +456,9 @@ impl<'a> Reader<'a> {
                 ),
             );
         }
-        let by_fallback = collector
-            .fallback
-            .is_some_and(|index| collector.rows.cabinet.contains(&index));
+        let by_fallback = collector.fallback.is_some_and(|index| {
+            collector.daily.is_some() || collector.rows.cabinet.contains(&index)
+        });
         if by_fallback
             && let Some(from) = &self.cabinet_from
             && !from.ends_with("(from lab.toml)")
@@ -493,6 +499,7 @@ impl<'a> Reader<'a> {
             },
             issues: collector.tally.finish(),
             rows: collector.rows,
+            daily: collector.daily,
         }
     }
 }

@@ -5,6 +5,7 @@ use super::checks::{Collector, Measure};
 use super::*;
 use crate::issue::Effect;
 use crate::lab::Lab;
+use crate::progress::Silent;
 use crate::time::Instant;
 use std::path::Path;
 

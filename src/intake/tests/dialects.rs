@@ -130,3 +130,37 @@ fn several_tables_in_one_sheet_keep_their_cabinets() {
     assert_eq!(intake.checks.value(&Measure::TowerTemperature, 1), None);
     assert_eq!(intake.files[0].sheets[0].tables.len(), 2);
 }
+
+#[test]
+fn a_logger_gives_daily_means_only_where_no_log_has_the_column() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = "Date,Cabinet,Cabinet temp. °C,pH\n2026-01-05,Plover,35.1,6.8\n";
+    write(folder.path(), &[("a.csv", log.as_bytes())]);
+    let mut samples = String::from("Timestamp,Cabinet,Cabinet temp. °C,Tower temp. °C\n");
+    for minute in 0..48 * 60 {
+        let (day, hour) = (5 + minute / 1440, minute / 60 % 24);
+        let tower = 47.0 + f64::from(minute % 2);
+        samples.push_str(&format!(
+            "2026-01-{day:02} {hour:02}:{:02},PLOVER,34.0,{tower}\n",
+            minute % 60
+        ));
+    }
+    std::fs::create_dir(folder.path().join("logger")).unwrap();
+    std::fs::write(folder.path().join("logger/plc.csv"), samples).unwrap();
+    let intake = read_logs(&Lab::bare(folder.path()), NOW, &Silent);
+    let tower: Vec<f64> = column(&intake, &Measure::TowerTemperature)
+        .into_iter()
+        .filter(|t| !t.is_nan())
+        .collect();
+    assert_eq!(tower, [47.5, 47.5], "{}", told(&intake));
+    let cabinet: Vec<f64> = column(&intake, &Measure::CabinetTemperature)
+        .into_iter()
+        .filter(|t| !t.is_nan())
+        .collect();
+    assert_eq!(cabinet, [35.1]);
+    let day = intake.daily["plover"][&Measure::TowerTemperature][0];
+    assert_eq!((day.n, day.min, day.max), (1440, 47.0, 48.0));
+    assert_eq!((day.first, day.last), (47.0, 48.0));
+    assert!(told(&intake).contains("daily means"), "{}", told(&intake));
+    assert_eq!(intake.files[1].rows(), 2880);
+}
