@@ -13,6 +13,7 @@
 
 pub mod avoiding_centre;
 pub mod beyond_limit;
+mod counting;
 #[cfg(test)]
 mod false_alarms;
 #[cfg(test)]
@@ -34,9 +35,8 @@ pub mod told;
 #[cfg(test)]
 mod vectors;
 pub mod wording;
-mod zone;
 
-pub use run::{in_period, signal_id, signals};
+pub use run::{in_period, signal_id, signals, signals_of_period};
 pub use sets::{NAMES, RuleSet};
 pub use told::Told;
 

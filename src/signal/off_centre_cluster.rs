@@ -2,8 +2,8 @@
 //!
 //! Western Electric (1956) test 3; Nelson (1984) test 6.
 
+use super::counting::count_in_zone;
 use super::outer_pair::zone_sentence;
-use super::zone::count_in_zone;
 use super::{Firing, Rule, RuleInput, Told};
 
 /// `count` of `of` readings in a row beyond `beyond` sigma on the same side.

@@ -7,6 +7,7 @@
 //! one side longer by chance, so the run may be asked to grow with the
 //! autocorrelation until it is as unlikely as `at_least` independent readings.
 
+use super::counting::kept;
 use super::{Direction, Firing, Rule, RuleInput, Told};
 
 /// `at_least` readings in a row on one side of the centre line.
@@ -66,25 +67,20 @@ impl Rule for OneSidedRun {
         let needed = self.needed(input.lag1).max(1);
         // A hair more than half a step, so that a reading exactly half a step away is undecided.
         let undecided = 0.5 * input.resolution.unwrap_or(0.0) * (1.0 + 1e-9);
-        let mut side = Direction::Neither;
-        let mut start = 0;
+        let (mut side, mut run) = (0_i8, 0);
         for (at, (&z, &after_gap)) in input.z.iter().zip(input.after_gap).enumerate() {
-            let now = if z > undecided {
-                Direction::Up
-            } else if z < -undecided {
-                Direction::Down
-            } else {
-                Direction::Neither
-            };
-            if now != side || after_gap {
-                side = now;
-                start = at;
-            }
-            if side != Direction::Neither && at - start + 1 >= needed {
+            let now = i8::from(z > undecided) - i8::from(z < -undecided);
+            run = kept(run, now == side && !after_gap) + 1;
+            side = now;
+            if run >= needed && side != 0 {
                 firings.push(Firing {
                     at,
-                    start,
-                    direction: side,
+                    start: at + 1 - run,
+                    direction: if side > 0 {
+                        Direction::Up
+                    } else {
+                        Direction::Down
+                    },
                 });
             }
         }

@@ -2,7 +2,7 @@
 //!
 //! Western Electric (1956) test 2; Nelson (1984) test 5.
 
-use super::zone::count_in_zone;
+use super::counting::count_in_zone;
 use super::{Direction, Firing, Rule, RuleInput, Told};
 
 /// `count` of `of` readings in a row beyond `beyond` sigma on the same side.

@@ -5,6 +5,7 @@
 //! weeks, at 0.01 three equal pH readings are already odd. The rule computes how
 //! likely one more equal reading is and asks for a run that unlikely.
 
+use super::counting::kept;
 use super::{Direction, Firing, Rule, RuleInput, Told};
 use statrs::function::erf::erf;
 
@@ -78,17 +79,16 @@ impl Rule for Repeat {
         let Some(needed) = self.needed(input.resolution, input.lag1) else {
             return;
         };
-        let mut start = 0;
+        let needed = needed.max(2);
+        let mut run = 0;
         let mut previous = f64::NAN;
         for (at, (&value, &after_gap)) in input.value.iter().zip(input.after_gap).enumerate() {
-            if value != previous || after_gap {
-                start = at;
-                previous = value;
-            }
-            if at - start + 1 >= needed.max(2) {
+            run = kept(run, value == previous && !after_gap) + 1;
+            previous = value;
+            if run >= needed {
                 firings.push(Firing {
                     at,
-                    start,
+                    start: at + 1 - run,
                     direction: Direction::Neither,
                 });
             }

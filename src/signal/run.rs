@@ -9,7 +9,7 @@ use super::{Direction, Firing, RuleInput, RuleSet, Signal, Told};
 use crate::chart::{Chart, ChartedStage, Limits};
 use crate::lab::{Event, EventEffect};
 use crate::series::Series;
-use crate::time::Zone;
+use crate::time::{Instant, Zone};
 use chrono::Datelike;
 use std::ops::Range;
 
@@ -40,7 +40,31 @@ pub fn signals(
     judge_until: usize,
     zone: Zone,
 ) -> Vec<Signal> {
-    let until = judge_until.min(chart.series.len());
+    signals_of_period(chart, set, events, &(0..judge_until), zone)
+}
+
+/// The signals of [`signals`] that belong to a period ([`in_period`]), judged to its end.
+///
+/// Ended signals of years ago cost no sentence, which is most of the work on long series.
+pub fn signals_of_period(
+    chart: &Chart<'_>,
+    set: &RuleSet,
+    events: &[&Event],
+    period: &Range<usize>,
+    zone: Zone,
+) -> Vec<Signal> {
+    let series = chart.series;
+    let until = period.end.min(series.len());
+    let asked = Asked {
+        set,
+        from: period.start,
+        until,
+        zone,
+        year: series
+            .at()
+            .get(until.saturating_sub(1))
+            .map_or(0, |&at| zone.date(at).year()),
+    };
     let mut found = Vec::new();
     let mut scratch = Scratch::default();
     for stage in &chart.stages {
@@ -49,13 +73,13 @@ pub fn signals(
         if judged.is_empty() {
             continue;
         }
-        scratch.fill(chart, limits, judged, set.gap_days);
-        judge_stage(chart, stage, limits, set, &scratch, zone, until, &mut found);
+        let view = scratch.view(chart, limits, judged, set.gap_days);
+        judge_stage(chart, stage, limits, &view, &asked, &mut found);
     }
     // Stable: within one reading the rules keep their order.
     found.sort_by_key(|signal: &Signal| signal.known);
     for signal in &mut found {
-        signal.explained_by = explanation(chart.series, events, signal.start);
+        signal.explained_by = explanation(series, events, signal.start);
     }
     found
 }
@@ -109,66 +133,106 @@ fn concerns(event: &Event, series: &Series) -> bool {
             .is_none_or(|characteristic| characteristic == series.characteristic())
 }
 
-/// The standardised readings of one stage; its buffers serve all stages of a series.
+/// What is asked of every stage alike.
+struct Asked<'a> {
+    set: &'a RuleSet,
+    /// Signals that ended before this reading are not told.
+    from: usize,
+    until: usize,
+    zone: Zone,
+    /// Year that dates leave out.
+    year: i32,
+}
+
+/// Buffers for the standardised readings of a stage, used again for the next.
 #[derive(Default)]
 struct Scratch {
     z: Vec<f64>,
     value: Vec<f64>,
     range_ratio: Vec<f64>,
     after_gap: Vec<bool>,
-    /// Index in the series of each valid reading.
     index: Vec<usize>,
-    resolution: Option<f64>,
-    lag1: f64,
+}
+
+/// The valid readings of a stage as rules see them, and where they stand in the series.
+struct View<'a> {
+    input: RuleInput<'a>,
+    first: usize,
+    /// Index in the series of each reading; empty when none is excluded, since then
+    /// they follow `first`.
+    index: &'a [usize],
+}
+
+impl View<'_> {
+    fn in_series(&self, valid: usize) -> usize {
+        self.index.get(valid).copied().unwrap_or(self.first + valid)
+    }
 }
 
 impl Scratch {
-    fn fill(&mut self, chart: &Chart<'_>, limits: &Limits, judged: Range<usize>, gap_days: f64) {
-        self.z.clear();
-        self.value.clear();
-        self.range_ratio.clear();
-        self.after_gap.clear();
-        self.index.clear();
+    fn view<'a>(
+        &'a mut self,
+        chart: &'a Chart<'_>,
+        limits: &Limits,
+        judged: Range<usize>,
+        gap_days: f64,
+    ) -> View<'a> {
         let series = chart.series;
-        let (values, at) = (series.values(), series.at());
+        let values = series.values().get(judged.clone()).unwrap_or(&[]);
+        let ranges = chart.moving_range.get(judged.clone()).unwrap_or(&[]);
+        let at = series.at().get(judged.clone()).unwrap_or(&[]);
         let exclusions = series.exclusions();
-        let mut next_exclusion = exclusions.partition_point(|e| e.index < judged.start);
+        let begin = exclusions.partition_point(|e| e.index < judged.start);
+        let end = exclusions.partition_point(|e| e.index < judged.end);
+        let mut excluded = exclusions.get(begin..end).unwrap_or(&[]).iter().peekable();
+        let any_excluded = excluded.peek().is_some();
+
+        self.index.clear();
+        self.value.clear();
+        if any_excluded {
+            for (index, &value) in judged.clone().zip(values) {
+                if excluded.next_if(|e| e.index == index).is_none() {
+                    self.index.push(index);
+                    self.value.push(value);
+                }
+            }
+        }
         let per_sigma = 1.0 / limits.sigma;
         let per_limit = 1.0 / limits.moving_range_upper;
-        let gap_seconds = gap_days * crate::time::SECONDS_PER_DAY;
-        let mut previous = None;
-        for index in judged {
-            if exclusions
-                .get(next_exclusion)
-                .is_some_and(|e| e.index == index)
-            {
-                next_exclusion += 1;
-                continue;
-            }
-            let (Some(&value), Some(&when)) = (values.get(index), at.get(index)) else {
-                break;
-            };
-            let range = chart.moving_range.get(index).copied().unwrap_or(f64::NAN);
-            self.z.push((value - limits.centre) * per_sigma);
-            self.value.push(value);
-            self.range_ratio.push(range * per_limit);
+        let gap = (gap_days * crate::time::SECONDS_PER_DAY) as i64;
+        let is_gap = |from: &Instant, to: &Instant| to.0.saturating_sub(from.0) > gap;
+        let value = if any_excluded { &self.value } else { values };
+        self.z.clear();
+        self.z
+            .extend(value.iter().map(|v| (v - limits.centre) * per_sigma));
+        self.range_ratio.clear();
+        self.after_gap.clear();
+        self.after_gap.push(false);
+        if any_excluded {
+            let valid = |of: usize| of - judged.start;
+            let range = |&i: &usize| ranges.get(valid(i)).map_or(f64::NAN, |r| r * per_limit);
+            self.range_ratio.extend(self.index.iter().map(range));
+            self.after_gap.extend(self.index.windows(2).map(|w| {
+                let time = |i: usize| at.get(valid(i));
+                matches!((time(w[0]), time(w[1])), (Some(a), Some(b)) if is_gap(a, b))
+            }));
+        } else {
+            self.range_ratio
+                .extend(ranges.iter().map(|r| r * per_limit));
             self.after_gap
-                .push(previous.is_some_and(|p: i64| (when.0 - p) as f64 > gap_seconds));
-            self.index.push(index);
-            previous = Some(when.0);
+                .extend(at.windows(2).map(|w| is_gap(&w[0], &w[1])));
         }
-        self.resolution = limits.resolution.map(|step| step * per_sigma);
-        self.lag1 = expected_lag1(limits);
-    }
-
-    fn input(&self) -> RuleInput<'_> {
-        RuleInput {
-            z: &self.z,
-            value: &self.value,
-            range_ratio: &self.range_ratio,
-            after_gap: &self.after_gap,
-            resolution: self.resolution,
-            lag1: self.lag1,
+        View {
+            input: RuleInput {
+                z: &self.z,
+                value,
+                range_ratio: &self.range_ratio,
+                after_gap: &self.after_gap,
+                resolution: limits.resolution.map(|step| step * per_sigma),
+                lag1: expected_lag1(limits),
+            },
+            first: judged.start,
+            index: &self.index,
         }
     }
 }
@@ -183,50 +247,41 @@ fn expected_lag1(limits: &Limits) -> f64 {
 }
 
 /// Runs every rule over one stage and appends its signals.
-#[allow(clippy::too_many_arguments)] // one private call; a struct would only rename them
 fn judge_stage(
     chart: &Chart<'_>,
     stage: &ChartedStage,
     limits: &Limits,
-    set: &RuleSet,
-    scratch: &Scratch,
-    zone: Zone,
-    until: usize,
+    view: &View<'_>,
+    asked: &Asked<'_>,
     found: &mut Vec<Signal>,
 ) {
-    let year = chart
-        .series
-        .at()
-        .get(until.saturating_sub(1))
-        .map_or(0, |&at| zone.date(at).year());
     // A stage that later readings follow has ended, and its signals with it.
-    let is_last = stage.readings.end >= until;
-    let last_valid = scratch.index.len().saturating_sub(1);
+    let is_last = stage.readings.end >= asked.until;
+    let last_valid = view.input.z.len().saturating_sub(1);
     let mut firings = Vec::new();
-    for rule in &set.rules {
+    for rule in &asked.set.rules {
         firings.clear();
-        rule.judge(&scratch.input(), &mut firings);
-        if firings.is_empty() {
-            continue;
-        }
+        rule.judge(&view.input, &mut firings);
         for stretch in stretches(&firings) {
-            let index = |valid: usize| scratch.index.get(valid).copied().unwrap_or(0);
+            let last = view.in_series(stretch.last);
+            if last < asked.from {
+                continue;
+            }
             let told = Told {
                 chart,
                 limits,
-                zone,
-                year,
+                zone: asked.zone,
+                year: asked.year,
                 direction: stretch.first.direction,
-                start: index(stretch.first.start),
-                known: index(stretch.first.at),
+                start: view.in_series(stretch.first.start),
+                known: view.in_series(stretch.first.at),
                 readings: stretch.first.at - stretch.first.start + 1,
             };
-            let last = index(stretch.last);
             let mut says = rule.says(&told);
             if last > told.known
                 && let Some(&at) = chart.series.at().get(last)
             {
-                let day = super::wording::day(zone.date(at), year);
+                let day = super::wording::day(asked.zone.date(at), asked.year);
                 says.push_str(&format!("; still so on {day}"));
             }
             says.push('.');

@@ -4,7 +4,6 @@ use crate::chart::NoLimits;
 use crate::series::{Exclusion, StageStart};
 use crate::signal::fixture::{MONDAY, chart, daily, limits};
 use crate::signal::run_lengths::Normals;
-use crate::time::Instant;
 use proptest::prelude::*;
 
 fn nelson() -> RuleSet {
@@ -297,6 +296,14 @@ proptest! {
             let opening = b.says.split("; still").next().unwrap_or("").trim_end_matches('.');
             prop_assert!(a.says.starts_with(opening));
         }
+        // A period tells its own signals, the same as when all are told.
+        let from = cut / 2;
+        let told: Vec<Signal> = early.iter().filter(|s| in_period(s, &(from..cut))).cloned().collect();
+        let limits = || with_resolution(0.0, 1.0, 1.0 / 64.0);
+        prop_assert_eq!(
+            signals_of_period(&chart(&series, limits()), &every_rule(), &[], &(from..cut), Zone::AS_WRITTEN),
+            told
+        );
         // Cutting the series and only looking so far are the same.
         prop_assert_eq!(run(&series, with_resolution(0.0, 1.0, 1.0 / 64.0), &every_rule(), cut), early);
     }

@@ -3,6 +3,7 @@
 //! Nelson (1984) test 4 (fourteen in a row). Two operators, two shifts or two
 //! instruments taking turns look like this. A tie ends it.
 
+use super::counting::{kept, sign};
 use super::{Direction, Firing, Rule, RuleInput, Told};
 
 /// `at_least` readings in a row that alternate up and down.
@@ -32,30 +33,19 @@ impl Rule for SeeSaw {
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
         let needed = self.at_least.max(3);
-        // Readings that alternate so far, the present one included.
-        let mut run = 0;
-        let mut last_step = 0_i8;
+        // Steps in turn so far: one fewer than the readings that make them.
+        let (mut last_step, mut steps) = (0_i8, 0);
+        // The first comparison is with NaN, which neither rises nor falls.
         let mut previous = f64::NAN;
         for (at, (&value, &after_gap)) in input.value.iter().zip(input.after_gap).enumerate() {
-            // The first comparison is with NaN, which neither rises nor falls.
-            let step = if after_gap {
-                0
-            } else {
-                i8::from(value > previous) - i8::from(value < previous)
-            };
-            run = if step == 0 {
-                1
-            } else if step == -last_step {
-                run + 1
-            } else {
-                2
-            };
+            let step = sign(value, previous) * i8::from(!after_gap);
+            steps = kept(steps, step == -last_step) + usize::from(step != 0);
             last_step = step;
             previous = value;
-            if run >= needed {
+            if steps + 1 >= needed {
                 firings.push(Firing {
                     at,
-                    start: at + 1 - run,
+                    start: at - steps,
                     direction: Direction::Neither,
                 });
             }

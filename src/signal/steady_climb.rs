@@ -2,6 +2,7 @@
 //!
 //! Nelson (1984) test 3 (six in a row: six readings, five rises). A tie ends it.
 
+use super::counting::{kept, sign};
 use super::{Direction, Firing, Rule, RuleInput, Told};
 
 /// `at_least` readings in a row, each above (or each below) the one before it.
@@ -31,32 +32,24 @@ impl Rule for SteadyClimb {
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
         let needed = self.at_least.max(2);
-        let mut going = Direction::Neither;
-        let mut start = 0;
+        // Steps one way so far: one fewer than the readings that make them.
+        let (mut going, mut steps) = (0_i8, 0);
+        // The first comparison is with NaN, which neither rises nor falls.
         let mut previous = f64::NAN;
         for (at, (&value, &after_gap)) in input.value.iter().zip(input.after_gap).enumerate() {
-            // The first comparison is with NaN, which neither rises nor falls.
-            let step = if after_gap {
-                Direction::Neither
-            } else if value > previous {
-                Direction::Up
-            } else if value < previous {
-                Direction::Down
-            } else {
-                Direction::Neither
-            };
-            if step == Direction::Neither {
-                start = at;
-            } else if step != going {
-                start = at - 1;
-            }
+            let step = sign(value, previous) * i8::from(!after_gap);
+            steps = kept(steps, step == going) + usize::from(step != 0);
             going = step;
             previous = value;
-            if going != Direction::Neither && at - start + 1 >= needed {
+            if steps + 1 >= needed {
                 firings.push(Firing {
                     at,
-                    start,
-                    direction: going,
+                    start: at - steps,
+                    direction: if going > 0 {
+                        Direction::Up
+                    } else {
+                        Direction::Down
+                    },
                 });
             }
         }
