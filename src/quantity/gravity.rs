@@ -55,11 +55,24 @@ pub fn fraction_of(
         .map(Some)
 }
 
-/// Reads many gravities, setting the model up anew only when the temperature changes.
-#[derive(Debug, Default)]
+/// Readings kept by [`GravityReader`]; a power of two.
+const KEPT: usize = 64;
+
+/// Reads many gravities. The model is set up anew only when the temperature changes,
+/// and not solved again for a reading seen lately: a hydrometer has few divisions.
+#[derive(Debug)]
 pub struct GravityReader {
     model: Option<BrineAt>,
-    last: Option<GravityRead>,
+    seen: [Option<GravityRead>; KEPT],
+}
+
+impl Default for GravityReader {
+    fn default() -> GravityReader {
+        GravityReader {
+            model: None,
+            seen: [None; KEPT],
+        }
+    }
 }
 
 impl GravityReader {
@@ -72,11 +85,14 @@ impl GravityReader {
         temperature: Celsius,
         density: Density,
     ) -> Result<GravityRead, BrineError> {
-        if let Some(last) = self.last
-            && last.temperature == temperature
-            && last.density == density
+        // Fibonacci hashing: the top bits of a product by 2^64/φ spread neighbours well.
+        let key = density.0.to_bits() ^ temperature.0.to_bits().rotate_left(21);
+        let slot = (key.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (64 - KEPT.ilog2())) as usize;
+        if let Some(Some(seen)) = self.seen.get(slot)
+            && seen.temperature == temperature
+            && seen.density == density
         {
-            return Ok(last);
+            return Ok(*seen);
         }
         let model = match self.model {
             Some(model) if model.temperature() == temperature => model,
@@ -87,7 +103,9 @@ impl GravityReader {
             density,
             fraction: model.mass_fraction(density)?,
         };
-        self.last = Some(read);
+        if let Some(slot) = self.seen.get_mut(slot) {
+            *slot = Some(read);
+        }
         Ok(read)
     }
 }
@@ -127,6 +145,25 @@ mod tests {
             let back = written_as(density_of(1.031, kind, t), kind, t);
             assert!((back - 1.031).abs() < 1e-15);
         }
+    }
+
+    #[test]
+    fn a_reader_remembers_only_what_is_the_same() {
+        let mut reader = GravityReader::default();
+        for round in 0..2 {
+            for i in 0..500 {
+                let t = Celsius(20.0 + f64::from(i % 7));
+                let rho = Density(1020.0 + f64::from(i) * 0.05);
+                let fresh = BrineAt::new(t).unwrap().mass_fraction(rho).unwrap();
+                let read = reader.read(t, rho).unwrap();
+                assert_eq!(
+                    (read.temperature, read.density, read.fraction),
+                    (t, rho, fresh),
+                    "{round}"
+                );
+            }
+        }
+        assert!(reader.read(Celsius(50.0), Density(1030.0)).is_err());
     }
 
     #[test]

@@ -25,7 +25,7 @@ pub(super) fn collection(cabinet: &Cabinet<'_>, left_out: &LeftOut, issues: &mut
             left_out.area,
             Effect::ColumnLeftOut,
             format!(
-                "Cabinet {} does not say how large its funnels are, so {} catches are not brought to mL/h per 80 cm².",
+                "It is not known how large the funnels of cabinet {} are, so its catch is not brought to mL/h per 80 cm² (readings: {}).",
                 cabinet.id, left_out.area.count
             ),
             Some(line_for(cabinet, &format!("{line}  {remark}"))),
@@ -47,7 +47,7 @@ pub(super) fn collection(cabinet: &Cabinet<'_>, left_out: &LeftOut, issues: &mut
             left_out.hours,
             Effect::ColumnLeftOut,
             format!(
-                "Cabinet {} does not say over how many hours {} volumes were caught, so they give no rate.",
+                "It is not known over how many hours cabinet {}'s volumes were caught, so they give no rate (readings: {}).",
                 cabinet.id, left_out.hours.count
             ),
             Some(line_for(cabinet, &line)),
@@ -59,8 +59,8 @@ pub(super) fn collection(cabinet: &Cabinet<'_>, left_out: &LeftOut, issues: &mut
             left_out.one_sided,
             Effect::Kept,
             format!(
-                "{} checks of cabinet {} give the catch on one side of the nozzle only: it is charted for that side, but such a check has no mean rate.",
-                left_out.one_sided.count, cabinet.id
+                "Cabinet {} has checks with the catch on one side of the nozzle only: it is charted for that side, but such a check has no mean rate (checks: {}).",
+                cabinet.id, left_out.one_sided.count
             ),
             None,
         ));
@@ -91,8 +91,8 @@ fn short_collection(cabinet: &Cabinet<'_>, issues: &mut Vec<Issue>) {
             short,
             Effect::Kept,
             format!(
-                "{} catches of cabinet {} were taken over less than the {least} h that {} averages over (shortest: {shortest} h).",
-                short.count, cabinet.id, profile.id
+                "Cabinet {} has catches over less than the {least} h that {} averages over (shortest: {shortest} h; checks: {}).",
+                cabinet.id, profile.id, short.count
             ),
             None,
         ));
@@ -107,7 +107,7 @@ pub(super) fn solution(cabinet: &Cabinet<'_>, not_told: &NotTold, issues: &mut V
             not_told.reference,
             Effect::Kept,
             format!(
-                "Cabinet {} does not say what its specific gravity is relative to and at which temperature it is read, so {} readings are charted as written and give no salt concentration (the doubt is about half a percent of salt).",
+                "It is not known what cabinet {}'s specific gravity is relative to and at which temperature it is read: it is charted as written and gives no salt concentration (the doubt is about half a percent of salt; readings: {}).",
                 cabinet.id, not_told.reference.count
             ),
             Some(line_for(
@@ -124,8 +124,8 @@ pub(super) fn solution(cabinet: &Cabinet<'_>, not_told: &NotTold, issues: &mut V
             not_told.temperature,
             Effect::Kept,
             format!(
-                "{} gravity readings of cabinet {} have no temperature, so they give no salt concentration.",
-                not_told.temperature.count, cabinet.id
+                "Cabinet {} has gravity readings without a temperature, which give no salt concentration (readings: {}).",
+                cabinet.id, not_told.temperature.count
             ),
             Some(line_for(
                 cabinet,
@@ -139,8 +139,8 @@ pub(super) fn solution(cabinet: &Cabinet<'_>, not_told: &NotTold, issues: &mut V
             not_told.model,
             Effect::Kept,
             format!(
-                "{} readings of cabinet {} give no salt concentration; the first: {}.",
-                not_told.model.count, cabinet.id, not_told.model_says
+                "Cabinet {} has readings that give no salt concentration (readings: {}); the first: {}.",
+                cabinet.id, not_told.model.count, not_told.model_says
             ),
             Some("Check the reading, its temperature and what it is relative to.".to_owned()),
         ));

@@ -124,7 +124,7 @@ fn tower(
         (profile.tower.first(), profile.tower.last(), outside > 0)
     {
         says.push(format!(
-            "{outside} readings not judged: their pressure is outside the table's {} to {} kPa.",
+            "Not judged, because their pressure is outside the table's {} to {} kPa: {outside}.",
             first.pressure, last.pressure
         ));
     }
@@ -134,9 +134,11 @@ fn tower(
             upper: Some(u),
             ..
         }) if alone > 0 => says.push(format!(
-            "{alone} readings without a pressure were judged by {l:.1} to {u:.1} °C alone."
+            "Without a pressure and so judged by {l:.1} to {u:.1} °C alone: {alone}."
         )),
-        None if alone > 0 => says.push(format!("{alone} readings without a pressure not judged.")),
+        None if alone > 0 => says.push(format!(
+            "Not judged, because no pressure was read: {alone}."
+        )),
         _ => {}
     }
     PeriodLimits {
@@ -207,7 +209,7 @@ fn gravity(
     }
     if as_written > 0 {
         says.push(format!(
-            "{as_written} readings compared as written: what they{} are relative to is not known.",
+            "Compared as written, because what the readings{} are relative to is not known: {as_written}.",
             if fractions.is_none() {
                 " or the limits"
             } else {
@@ -286,7 +288,7 @@ fn salt(
             _ => String::new(),
         };
         format!(
-            "{derived} readings told from gravity stand against the specific-gravity window, as {} to {} % by mass{own_says}.",
+            "Salt told from gravity stands against the specific-gravity window, as {} to {} % by mass{own_says} (readings: {derived}).",
             from_gravity.lower.map_or_else(|| "any".into(), |l| format!("{l:.2}")),
             from_gravity.upper.map_or_else(|| "any".into(), |u| format!("{u:.2}")),
         )

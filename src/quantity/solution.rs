@@ -46,6 +46,10 @@ pub(super) fn derive(cabinet: &Cabinet<'_>, out: &mut Derived) {
     let has_gravity = gravity.is_some() || density.is_some();
     let mut written = vec![f64::NAN; if has_gravity { rows } else { 0 }];
     let mut salt = vec![f64::NAN; rows];
+    if has_gravity {
+        out.companions.gravity.reserve_exact(rows);
+    }
+    out.companions.salt_from_gravity.reserve_exact(rows);
     let mut not_told = NotTold::default();
     let mut reader = GravityReader::default();
     for (run, how) in &cabinet.runs {
