@@ -68,7 +68,8 @@ fn a_zip_bomb_in_a_workbook_is_refused_before_it_grows() {
     use std::io::Write;
     let mut bomb = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
     let options = zip::write::SimpleFileOptions::default();
-    bomb.start_file("xl/worksheets/sheet1.xml", options).unwrap();
+    bomb.start_file("xl/worksheets/sheet1.xml", options)
+        .unwrap();
     let zeros = vec![b' '; 1 << 20];
     for _ in 0..1024 {
         bomb.write_all(&zeros).unwrap();

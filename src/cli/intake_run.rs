@@ -26,7 +26,9 @@ pub(super) fn run(args: &IntakeArgs) -> Result<Status, CommandError> {
     let bar = super::progress(&console);
     let intake = read_logs(&lab, now, bar.as_ref());
     match args.common.format {
-        Format::Json => console.print_always(&(view::json(&lab, &intake).map_err(fault)? + "\n"))?,
+        Format::Json => {
+            console.print_always(&(view::json(&lab, &intake).map_err(fault)? + "\n"))?
+        }
         Format::Text => console.print(&view::text(&lab, &intake, console.width()))?,
     }
     if intake.files.is_empty() {

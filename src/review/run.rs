@@ -193,7 +193,9 @@ fn capability_of(
     state_says: &str,
 ) -> Result<Capability, Refusal> {
     let Some(stage) = chart.stages.last() else {
-        return Err(Refusal("Capability is not given: there are no readings.".to_owned()));
+        return Err(Refusal(
+            "Capability is not given: there are no readings.".to_owned(),
+        ));
     };
     let Ok(limits) = &stage.limits else {
         return Err(Refusal(
