@@ -43,7 +43,7 @@ pub(super) const FIRST_FILL: Day = (2025, 9, 29);
 /// Curlew: days between fills.
 pub(super) const FILL_EVERY_DAYS: i64 = 14;
 /// Curlew: rise of the pH a day between fills.
-pub(super) const PH_CLIMB_PER_DAY: f64 = 0.03;
+pub(super) const PH_CLIMB_PER_DAY: f64 = 0.035;
 /// Curlew: the cabinet runs cold for two days: a true, short breach.
 pub(super) const COLD_SPELL: (Day, Day) = ((2026, 6, 16), (2026, 6, 17));
 /// Curlew: how much colder, °C.

@@ -55,6 +55,7 @@ impl Cabinet {
                 near: 1.50,
                 far: 1.44,
                 ph: 6.80,
+                ph_sd: 0.05,
                 salt: 0.0500,
             },
             Cabinet::Dunlin => Habit {
@@ -63,6 +64,7 @@ impl Cabinet {
                 near: 1.55,
                 far: 1.50,
                 ph: 6.90,
+                ph_sd: 0.05,
                 salt: 0.0496,
             },
             Cabinet::Curlew => Habit {
@@ -70,7 +72,8 @@ impl Cabinet {
                 tower: 47.6,
                 near: 1.46,
                 far: 1.40,
-                ph: 6.62,
+                ph: 6.58,
+                ph_sd: 0.012,
                 salt: 0.0502,
             },
             Cabinet::Knot => Habit {
@@ -79,6 +82,7 @@ impl Cabinet {
                 near: 1.52,
                 far: 1.49,
                 ph: 6.84,
+                ph_sd: 0.05,
                 salt: 0.0500,
             },
             Cabinet::Avocet => Habit {
@@ -87,6 +91,7 @@ impl Cabinet {
                 near: 1.60,
                 far: 1.52,
                 ph: 6.72,
+                ph_sd: 0.05,
                 salt: 0.0501,
             },
         }
@@ -106,6 +111,8 @@ struct Habit {
     far: f64,
     /// pH of the catch.
     ph: f64,
+    /// Standard deviation of the pH from check to check.
+    ph_sd: f64,
     /// Salt in the catch, mass fraction.
     salt: f64,
 }
@@ -161,7 +168,7 @@ pub(super) fn checks(which: Cabinet) -> Vec<Check> {
             pressure: habit.pressure + air,
             near: habit.near * (1.0 + thick + 0.012 * near.step()),
             far: habit.far * (1.0 + thick + 0.012 * far.step()),
-            ph: habit.ph + 0.05 * ph.step(),
+            ph: habit.ph + habit.ph_sd * ph.step(),
             salt: habit.salt * (1.0 - 0.15 * thick) + 0.00025 * salt.step(),
             hydrometer_error: 0.3 * hydrometer.step(),
             solution: 25.0 + 0.6 * room.step(),

@@ -35,7 +35,7 @@ const DIRTY_CELLS: [(Day, u16, &str, DirtKind); 5] = [
     ((2025, 11, 12), 3, "118 F", DirtKind::UnitBeside),
     ((2026, 1, 21), 7, "n/a", DirtKind::NotAvailable),
     ((2026, 2, 10), 5, "-", DirtKind::NotAvailable),
-    ((2026, 4, 15), 7, "6.8*", DirtKind::Marked),
+    ((2026, 4, 15), 7, "6.74*", DirtKind::Marked),
     ((2026, 5, 13), 6, "<1", DirtKind::BelowRange),
 ];
 
@@ -177,7 +177,7 @@ impl Sheet {
 }
 
 /// The readings of a check from the chamber's temperature to the gravity's, rounded as
-/// they are read: 1 °F, 1 psi, 0.5 mL, 0.1 pH, 0.001.
+/// they are read: 1 °F, 1 psi, 0.5 mL, 0.01 pH, 0.001.
 fn readings(check: &Check) -> Result<[f64; 8], DemoError> {
     let fahrenheit = |celsius: f64| (celsius * 1.8 + 32.0).round();
     let volume = |rate: f64| to_step(rate * HOURS * FUNNEL_SHARE, 0.5);
@@ -188,7 +188,7 @@ fn readings(check: &Check) -> Result<[f64; 8], DemoError> {
         (check.pressure / KPA_PER_PSI).round(),
         volume(check.near),
         volume(check.far),
-        decimals(check.ph, 1),
+        decimals(check.ph, 2),
         decimals(gravity, 3),
         fahrenheit(check.solution),
     ])
