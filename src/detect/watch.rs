@@ -64,7 +64,7 @@ pub struct Stretch {
 /// Logarithm of the change statistic that signals at one false alarm in 370 checks for the
 /// whole set: from seeded simulation (see `trial`). The statistic's mean run length is
 /// proportional to its threshold, so other budgets shift the logarithm.
-const CHANGE_AT_370: f64 = 4.57;
+const CHANGE_AT_370: f64 = 4.6;
 /// A change signal ends when the evidence has fallen by this factor (as a logarithm).
 const CHANGE_RELEASE: f64 = 2.0;
 /// Shares of the budget, in false alarms per false alarm of the whole set.
