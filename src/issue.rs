@@ -72,7 +72,7 @@ pub fn shown(text: &str) -> String {
 }
 
 /// Control and direction-changing characters, which could rewrite a terminal line or a page.
-fn is_unsafe_to_show(c: char) -> bool {
+pub(crate) fn is_unsafe_to_show(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
