@@ -217,7 +217,7 @@ fn judge(ideas: &BTreeSet<Idea>, parts: &Parts) -> Verdict {
     {
         return judge_collection(ideas, &parts.words, unit);
     }
-    if has(Idea::Salt) {
+    if has(Idea::Salt) && !has(Idea::Cabinet) {
         return May(
             vec![Role::SaltConcentration, Role::Ignore],
             "it names salt but not what was measured of it",

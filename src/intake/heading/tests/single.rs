@@ -154,6 +154,7 @@ const HEADINGS: &[(&str, &str, &str)] = &[
     ("Moyenne collecte (mL/h)", "collection-rate", "mL/h"),
     ("Promedio recogida (ml/h)", "collection-rate", "mL/h"),
     ("Collection time (h)", "collection-hours", "h"),
+    ("Sammelzeit h", "collection-hours", "h"),
     ("Collection hours", "collection-hours", ""),
     ("Sammelzeit [h]", "collection-hours", "h"),
     ("Auffangdauer (Std.)", "collection-hours", "h"),
