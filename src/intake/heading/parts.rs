@@ -5,7 +5,7 @@
 //! column is.
 
 use super::lexicon::{self, Idea};
-use crate::intake::unit::{Temperature, Unit};
+use crate::intake::unit::{PressureReference, Temperature, Unit};
 use crate::intake::words;
 use crate::lab::{GravityKind, GravityReference};
 
@@ -54,6 +54,7 @@ pub(super) fn take_apart(heading: &str) -> Parts {
     }
     let left = parts.take_from_words(&rest);
     parts.words = lexicon::split_words(&left);
+    parts.note_reference();
     parts
 }
 
@@ -120,10 +121,47 @@ impl Parts {
         }
     }
 
+    /// `Abs. pressure (kPa)` says with a word what a pressure is measured from.
+    fn note_reference(&mut self) {
+        let says = |some: &[&str]| self.words.iter().any(|w| some.contains(&w.as_str()));
+        let reference = if says(&[
+            "abs",
+            "absolute",
+            "absolut",
+            "absolutdruck",
+            "absolue",
+            "absoluta",
+        ]) {
+            PressureReference::Absolute
+        } else if says(&[
+            "gauge",
+            "gage",
+            "uberdruck",
+            "ueberdruck",
+            "relative",
+            "relativa",
+            "overpressure",
+        ]) {
+            PressureReference::Gauge
+        } else {
+            return;
+        };
+        if let Some(Unit::Pressure(unit, PressureReference::Unstated)) = self.unit {
+            self.unit = Some(Unit::Pressure(unit, reference));
+        }
+    }
+
     /// Takes one statement; false when the text is none.
     fn take(&mut self, text: &str) -> bool {
         let text = words::trim(text);
-        if matches!(text, "" | "-" | "–" | "—") {
+        // `(35 ± 2)`, `(6.5-7.2)`: the window, which the profile knows.
+        let window = text.chars().any(|c| c.is_ascii_digit())
+            && text.contains(['-', '–', '±', '…'])
+            && text.chars().all(|c| {
+                c.is_ascii_digit()
+                    || matches!(c, '.' | ',' | ' ' | '-' | '–' | '±' | '…' | '+' | '/')
+            });
+        if window || matches!(text, "" | "-" | "–" | "—") {
             return true;
         }
         // Words for a duration are words; `h` and `min` in brackets are units.
@@ -255,7 +293,9 @@ fn is_word(text: &str, is_last: bool, lettered: bool) -> bool {
     match text {
         // A scale by its capital, at the end of a heading.
         "C" | "F" | "K" => return !is_last || lettered,
-        "h" | "hr" | "hrs" => return !is_last,
+        "h" | "hr" | "hrs" | "H" | "HR" | "HRS" => return !is_last,
+        // With its sign a scale is never a word.
+        scale if scale.starts_with(['°', 'º', '˚']) => return false,
         _ => {}
     }
     let folded = words::fold(text);
