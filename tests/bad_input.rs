@@ -165,7 +165,12 @@ fn equal_readings_have_no_limits_and_no_nan() {
     let review = place.json("out/review.json");
     let series = &review["series"][0];
     assert!(series["limits"].is_null(), "{series}");
-    assert!(series["limits_say"].as_str().unwrap().contains("equal"));
+    assert!(
+        series["limits_say"]
+            .as_str()
+            .unwrap()
+            .contains("all 30 readings")
+    );
     assert!(series["capability"].is_null());
 }
 

@@ -469,9 +469,10 @@ impl<'a> Reader<'a> {
                 .collect();
             format!("{} (from {from})", names.join(", "))
         });
-        let by_fallback = collector.fallbacks.iter().any(|index| {
-            collector.daily.is_some() || collector.rows.cabinet.contains(index)
-        });
+        let by_fallback = collector
+            .fallbacks
+            .iter()
+            .any(|index| collector.daily.is_some() || collector.rows.cabinet.contains(index));
         if by_fallback
             && let Some(from) = &self.cabinet_from
             && !from.ends_with("(from lab.toml)")
