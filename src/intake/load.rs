@@ -175,13 +175,14 @@ pub(crate) fn load(found: &Found) -> io::Result<Loaded> {
 }
 
 fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loaded> {
+    // Far below LONGEST_LINE, which the look at lines relies on.
     const CHUNK: usize = 1 << 18;
     // The size told by the system is a hint: a huge sparse file must not be allocated up front.
     let hint = usize::try_from(size.min(1 << 28)).unwrap_or(0);
     let mut bytes = Vec::with_capacity(hint + 1);
     let mut chunk = vec![0; CHUNK];
     let mut hasher = Sha256::new();
-    let (mut line, mut line_length) = (1_u64, 0_usize);
+    let mut line_length = 0_usize;
     let mut long_line = None;
     loop {
         let n = match source.read(&mut chunk) {
@@ -196,21 +197,19 @@ fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loa
             continue;
         }
         if by_lines {
-            let mut start = 0;
-            for end in memchr::memchr2_iter(b'\n', b'\r', part) {
-                line_length += end - start;
-                if line_length > LONGEST_LINE {
-                    break;
-                }
-                line += u64::from(part.get(end) == Some(&b'\n'));
-                line_length = 0;
-                start = end + 1;
-            }
-            if line_length <= LONGEST_LINE {
-                line_length += n - start;
-            }
-            if line_length > LONGEST_LINE {
-                long_line = Some(line);
+            // Lines within one chunk are short; only one that runs over its ends can be long.
+            let before = line_length;
+            let first = memchr::memchr2(b'\n', b'\r', part);
+            let last = memchr::memrchr2(b'\n', b'\r', part);
+            line_length = match last {
+                Some(last) => n - last - 1,
+                None => before + n,
+            };
+            let closed = first.map_or(0, |first| before + first);
+            if closed.max(line_length) > LONGEST_LINE {
+                // It began in an earlier chunk, so every line before it is among `bytes`.
+                let lines = memchr::memchr_iter(b'\n', &bytes).count();
+                long_line = Some(1 + lines as u64);
                 bytes = Vec::new();
                 continue;
             }
