@@ -4,8 +4,8 @@
 pub trait Progress: Sync {
     /// A stretch of work of `total` steps begins.
     fn begin(&self, what: &str, total: u64);
-    /// One step is done.
-    fn step(&self);
+    /// That many more steps are done; called from several threads.
+    fn advance(&self, steps: u64);
     /// The stretch is done.
     fn end(&self);
 }
@@ -16,6 +16,6 @@ pub struct Silent;
 
 impl Progress for Silent {
     fn begin(&self, _what: &str, _total: u64) {}
-    fn step(&self) {}
+    fn advance(&self, _steps: u64) {}
     fn end(&self) {}
 }

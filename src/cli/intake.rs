@@ -4,7 +4,7 @@
 //! prints nothing and decides nothing.
 
 mod json;
-pub use json::{INTAKE_SCHEMA, json};
+pub(crate) use json::json;
 
 use crate::intake::Intake;
 use crate::intake::outcome::{ColumnOutcome, ColumnUse, FileOutcome, SheetOutcome, TableOutcome};
@@ -17,7 +17,7 @@ use std::fmt::Write as _;
 const DAYS_NAMED: usize = 10;
 
 /// What was understood, as text of at most `width` columns (where no word is longer).
-pub fn text(lab: &Lab, intake: &Intake, width: usize) -> String {
+pub(crate) fn text(lab: &Lab, intake: &Intake, width: usize) -> String {
     let mut page = Page {
         out: String::new(),
         width,
@@ -321,7 +321,7 @@ mod tests {
     fn the_json_has_the_same_and_reads_back() {
         let (lab, intake, _folder) = intake();
         let json: serde_json::Value = serde_json::from_str(&json(&lab, &intake).unwrap()).unwrap();
-        assert_eq!(json["schema"], INTAKE_SCHEMA);
+        assert_eq!(json["schema"], json::INTAKE_SCHEMA);
         assert_eq!(json["files"][0]["checks"], 2);
         assert_eq!(json["cabinets"][0]["missing_days"][0], "2026-01-06");
         assert_eq!(

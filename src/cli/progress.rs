@@ -5,13 +5,13 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 /// A bar on standard error.
 #[derive(Debug)]
-pub struct Bar(ProgressBar);
+pub(crate) struct Bar(ProgressBar);
 
 impl Bar {
     /// A bar that is drawn from its first step on.
-    pub fn new() -> Bar {
+    pub(crate) fn new() -> Bar {
         let bar = ProgressBar::new(0);
-        if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}") {
+        if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {percent} %") {
             bar.set_style(style);
         }
         Bar(bar)
@@ -30,8 +30,8 @@ impl Progress for Bar {
         self.0.set_position(0);
         self.0.set_message(what.to_owned());
     }
-    fn step(&self) {
-        self.0.inc(1);
+    fn advance(&self, steps: u64) {
+        self.0.inc(steps);
     }
     fn end(&self) {
         self.0.finish_and_clear();

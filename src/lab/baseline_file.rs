@@ -21,16 +21,6 @@ use std::sync::Arc;
 /// Value of the `format` key.
 pub const FORMAT: &str = "steadyfog.baseline/1";
 
-const METHODS: [(&str, SigmaMethod); 4] = [
-    ("moving-range", SigmaMethod::MovingRange),
-    ("median-moving-range", SigmaMethod::MedianMovingRange),
-    (
-        "moving-range-autocorrelated",
-        SigmaMethod::MovingRangeAutocorrelated,
-    ),
-    ("interval-censored", SigmaMethod::IntervalCensored),
-];
-
 const KEYS: [&str; 20] = [
     "characteristic",
     "approved_by",
@@ -123,8 +113,7 @@ pub fn render(file: &BaselineFile) -> String {
         line("to", time(limits.to));
         line("centre", number(limits.centre));
         line("sigma", number(limits.sigma));
-        let method = METHODS.iter().find(|(_, m)| *m == limits.sigma_method);
-        line("sigma_method", quoted(method.map_or("", |(name, _)| name)));
+        line("sigma_method", quoted(limits.sigma_method.id()));
         line("lower", number(limits.lower));
         line("upper", number(limits.upper));
         line("moving_range_mean", number(limits.moving_range_mean));
@@ -224,7 +213,7 @@ fn frozen(table: &Table<'_>) -> Result<FrozenLimits, LabError> {
             .and_then(|f| f.string().map(str::to_owned))
     };
     let method = table.need("sigma_method", "how sigma was estimated")?;
-    let name = method.word(&METHODS.map(|(name, _)| name))?;
+    let name = method.word(&SigmaMethod::ALL.map(SigmaMethod::id))?;
     let limits = Limits {
         origin: Origin::Frozen,
         n: whole("n")?,
@@ -232,10 +221,10 @@ fn frozen(table: &Table<'_>) -> Result<FrozenLimits, LabError> {
         to: when("to")?,
         centre: value("centre")?,
         sigma: table.need("sigma", "a number above 0")?.positive()?,
-        sigma_method: METHODS
-            .iter()
-            .find(|(known, _)| *known == name)
-            .map_or(SigmaMethod::MovingRange, |(_, m)| *m),
+        sigma_method: SigmaMethod::ALL
+            .into_iter()
+            .find(|method| method.id() == name)
+            .unwrap_or(SigmaMethod::MovingRange),
         lower: value("lower")?,
         upper: value("upper")?,
         moving_range_mean: value("moving_range_mean")?,
@@ -326,7 +315,7 @@ pub(crate) fn read_all(lab: &mut super::Lab) -> Result<(), LabError> {
         if lab.baselines.insert(cabinet, file.limits).is_some() {
             return Err(LabError::Duplicate {
                 at: At {
-                    file: path,
+                    file: path.into(),
                     line: 1,
                     column: 1,
                 },
@@ -340,76 +329,5 @@ pub(crate) fn read_all(lab: &mut super::Lab) -> Result<(), LabError> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn file() -> BaselineFile {
-        let limits = Limits {
-            origin: Origin::Frozen,
-            n: 30,
-            from: Instant(1_767_268_800),
-            to: Instant(1_770_000_000),
-            centre: 1.0 / 3.0,
-            sigma: 1e-7,
-            sigma_method: SigmaMethod::IntervalCensored,
-            lower: 1.0 / 3.0 - 3e-7,
-            upper: 1.0 / 3.0 + 3e-7,
-            moving_range_mean: 1.128e-7,
-            moving_range_upper: 3.686e-7,
-            lag1: Some(-0.1),
-            resolution: None,
-            plain_sigma: 35.0,
-            plain_centre: -0.0,
-            moving_ranges: 28,
-            moving_ranges_skipped: 1,
-            screened: vec![(Instant(1_768_000_000), 7.25)],
-        };
-        let frozen = FrozenLimits {
-            limits,
-            approved_by: "quality \"desk\"\t\u{7f} ü".into(),
-            frozen_at: Instant(1_770_000_001),
-            excluded: vec![(Instant(1_768_000_000), 0.1 + 0.2, "lid \\ open".into())],
-            digest: digest(&[Instant(0)], &[6.8]),
-        };
-        BaselineFile {
-            cabinet: "plover".into(),
-            program: "steadyfog 0.1.0".into(),
-            limits: [
-                (Characteristic::Ph, frozen.clone()),
-                (Characteristic::Own("reservoir-level".into()), frozen),
-            ]
-            .into(),
-        }
-    }
-
-    #[test]
-    fn a_file_reads_back_exactly() {
-        let text = render(&file());
-        let back = parse("baselines/plover.toml", &text).unwrap();
-        assert_eq!(back, file());
-        assert_eq!(render(&back), text);
-    }
-
-    #[test]
-    fn broken_files_are_errors_with_their_place() {
-        let broken = |from: &str, to: &str| {
-            let text = render(&file()).replacen(from, to, 1);
-            parse("baselines/plover.toml", &text)
-                .unwrap_err()
-                .to_string()
-        };
-        assert_eq!(
-            broken("sigma = 1e-7", "sigma = 0.0"),
-            "baselines/plover.toml:16:9: \"sigma\" is 0.0; expected a number above 0"
-        );
-        assert_eq!(
-            broken("centre =", "center ="),
-            "baselines/plover.toml:15:1: unknown key \"center\"; did you mean \"centre\"?"
-        );
-        let missing = broken("digest", "# digest");
-        assert!(missing.contains("needs the key \"digest\""), "{missing}");
-        assert!(broken("[[baseline]]", "[[baseline").contains("plover.toml:7:"));
-        assert!(broken("\"reservoir-level\"", "\"ph\"").contains("\"ph\" is already given above"));
-        assert!(broken("steadyfog.baseline/1", "steadyfog.baseline/2").contains("expected one of"));
-    }
-}
+#[path = "baseline_file_tests.rs"]
+mod tests;

@@ -233,10 +233,10 @@ fn own_characteristics(root: &Table<'_>) -> Result<Vec<OwnCharacteristic>, LabEr
         }
         let lower = table.opt("lower", Field::number)?;
         let upper = table.opt("upper", Field::number)?;
-        if let (Some(l), Some(u), Some(field)) = (lower, upper, table.get("upper")) {
-            if l >= u {
-                return Err(field.bad("an upper limit above the lower one"));
-            }
+        if let (Some(l), Some(u), Some(field)) = (lower, upper, table.get("upper"))
+            && l >= u
+        {
+            return Err(field.bad("an upper limit above the lower one"));
         }
         own.push(OwnCharacteristic {
             id: id.into(),

@@ -6,17 +6,18 @@
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
+use std::sync::Arc;
 use thiserror::Error;
 
 /// A place in a text file of the lab folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct At {
     /// Path relative to the lab folder, with `/` between its parts.
-    pub file: String,
+    pub file: Arc<str>,
     /// Line, from 1.
-    pub line: usize,
+    pub line: u32,
     /// Column in characters, from 1.
-    pub column: usize,
+    pub column: u32,
 }
 
 impl fmt::Display for At {

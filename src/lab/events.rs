@@ -40,7 +40,7 @@ fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
     for row in listing.iter().flat_map(Listing::rows) {
         match event(&row, lab) {
             Ok(event) => events.push(event),
-            Err(issue) => issues.push(issue),
+            Err(issue) => issues.push(*issue),
         }
     }
     events.sort_by_key(|e: &Event| e.at);
@@ -48,7 +48,7 @@ fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
     lab.issues.append(&mut issues);
 }
 
-fn event(row: &Row<'_>, lab: &Lab) -> Result<Event, Issue> {
+fn event(row: &Row<'_>, lab: &Lab) -> Result<Event, Box<Issue>> {
     let moment = row.moment("date", &lab.zone)?;
     let effect = match fold_name(row.cell("effect")).as_str() {
         "" | "note" => EventEffect::Note,
@@ -81,7 +81,11 @@ fn event(row: &Row<'_>, lab: &Lab) -> Result<Event, Issue> {
 }
 
 /// The stretch left out: to `until` (a date covers its whole day), else that day.
-fn exclusion(row: &Row<'_>, lab: &Lab, from: super::moment::Moment) -> Result<EventEffect, Issue> {
+fn exclusion(
+    row: &Row<'_>,
+    lab: &Lab,
+    from: super::moment::Moment,
+) -> Result<EventEffect, Box<Issue>> {
     let until = match row.cell("until") {
         "" if from.end > from.start => from.end,
         // With a time of day and no end, the rest of that day.
@@ -113,7 +117,7 @@ fn exclusion(row: &Row<'_>, lab: &Lab, from: super::moment::Moment) -> Result<Ev
 }
 
 /// The cabinet a row is about; `None` for all of them.
-fn cabinet(row: &Row<'_>, lab: &Lab) -> Result<Option<Arc<str>>, Issue> {
+fn cabinet(row: &Row<'_>, lab: &Lab) -> Result<Option<Arc<str>>, Box<Issue>> {
     match row.cell("cabinet") {
         "" | "*" => Ok(None),
         all if fold_name(all) == "all" => Ok(None),
@@ -131,7 +135,7 @@ fn cabinet(row: &Row<'_>, lab: &Lab) -> Result<Option<Arc<str>>, Issue> {
     }
 }
 
-fn characteristic(row: &Row<'_>, lab: &Lab) -> Result<Option<Characteristic>, Issue> {
+fn characteristic(row: &Row<'_>, lab: &Lab) -> Result<Option<Characteristic>, Box<Issue>> {
     match row.cell("characteristic") {
         "" | "*" => Ok(None),
         all if fold_name(all) == "all" => Ok(None),

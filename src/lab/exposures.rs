@@ -29,7 +29,7 @@ fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
     for row in listing.iter().flat_map(Listing::rows) {
         match exposure(&row, lab) {
             Ok(exposure) => exposures.push(exposure),
-            Err(issue) => issues.push(issue),
+            Err(issue) => issues.push(*issue),
         }
     }
     exposures.sort_by_key(|e: &Exposure| e.start);
@@ -37,7 +37,7 @@ fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
     lab.issues.append(&mut issues);
 }
 
-fn exposure(row: &Row<'_>, lab: &Lab) -> Result<Exposure, Issue> {
+fn exposure(row: &Row<'_>, lab: &Lab) -> Result<Exposure, Box<Issue>> {
     let start = row.moment("start", &lab.zone)?.start;
     // A date given as the end covers its whole day.
     let end = match row.cell("end") {

@@ -139,7 +139,12 @@ impl<'a> Row<'a> {
     }
 
     /// The issue that leaves this row out because of the cell under `heading`.
-    pub(crate) fn rejected(&self, heading: &str, problem: String, hint: Option<String>) -> Issue {
+    pub(crate) fn rejected(
+        &self,
+        heading: &str,
+        problem: String,
+        hint: Option<String>,
+    ) -> Box<Issue> {
         let written = self
             .listing
             .headings
@@ -147,14 +152,14 @@ impl<'a> Row<'a> {
             .position(|h| *h == Some(heading))
             .and_then(|i| self.listing.written.get(i));
         let line = self.record.position().map(csv::Position::line);
-        Issue {
+        Box::new(Issue {
             place: place(self.listing.file, line, written.map(|w| shown(w))),
             found: Some(shown(self.cell(heading))),
             problem,
             hint,
             effect: Effect::RowRejected,
             count: 1,
-        }
+        })
     }
 
     /// A cell as a moment, or the issue that leaves the row out.
@@ -162,7 +167,7 @@ impl<'a> Row<'a> {
         &self,
         heading: &str,
         zone: &crate::time::Zone,
-    ) -> Result<super::moment::Moment, Issue> {
+    ) -> Result<super::moment::Moment, Box<Issue>> {
         use super::moment::MomentError;
         super::moment::read(self.cell(heading), zone).map_err(|e| {
             let found = shown(self.cell(heading));

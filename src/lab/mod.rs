@@ -13,8 +13,11 @@ mod names;
 mod open;
 mod profile;
 mod reader;
+mod unmatched;
 mod values;
 
+#[cfg(test)]
+mod hostile_tests;
 #[cfg(test)]
 mod tests;
 

@@ -242,23 +242,23 @@ fn read_window(
     }
     let lower = lower.over(earlier.and_then(|w| w.lower));
     let upper = upper.over(earlier.and_then(|w| w.upper));
-    if let (Some(l), Some(u)) = (lower, upper) {
-        if l >= u {
-            let field = table.get("upper").or_else(|| table.get("lower"));
-            return Err(match field {
-                Some(field) => field.bad(format!(
-                    "limits that leave room between them, not {l} to {u} {}",
-                    characteristic.unit()
-                )),
-                None => table
-                    .need("lower", "a limit")
-                    .err()
-                    .unwrap_or_else(|| LabError::Syntax {
-                        at: table.at(),
-                        message: "no limit".into(),
-                    }),
-            });
-        }
+    if let (Some(l), Some(u)) = (lower, upper)
+        && l >= u
+    {
+        let field = table.get("upper").or_else(|| table.get("lower"));
+        return Err(match field {
+            Some(field) => field.bad(format!(
+                "limits that leave room between them, not {l} to {u} {}",
+                characteristic.unit()
+            )),
+            None => table
+                .need("lower", "a limit")
+                .err()
+                .unwrap_or_else(|| LabError::Syntax {
+                    at: table.at(),
+                    message: "no limit".into(),
+                }),
+        });
     }
     Ok(Window {
         lower,
@@ -290,6 +290,12 @@ fn override_window(
         }
         // A fixed window of the lab's own takes the place of the table.
         profile.tower.clear();
+    } else if characteristic == Characteristic::SpecificGravity {
+        table.only(&["lower", "upper", "source", "gravity"])?;
+        if let Some(field) = table.get("gravity") {
+            profile.gravity = Some(gravity(&field, &[])?);
+            profile.gravity_source = table.text.file.to_string();
+        }
     } else {
         table.only(&["lower", "upper", "unit", "source"])?;
     }
@@ -298,7 +304,7 @@ fn override_window(
         (Some(source), _) => source.to_owned(),
         (None, Some(w)) if !w.overridden => format!("{}, over: {}", table.text.file, w.source),
         (None, Some(w)) => w.source.clone(),
-        (None, None) => table.text.file.clone(),
+        (None, None) => table.text.file.to_string(),
     };
     let mut window = read_window(&table, &characteristic, earlier, source)?;
     window.overridden = true;
@@ -361,43 +367,5 @@ pub(crate) fn characteristic(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn shipped_profiles_read_and_every_value_has_a_source() {
-        for id in shipped() {
-            let profile = shipped_profile(id).unwrap().unwrap();
-            assert!(profile.windows.len() >= 9, "{id}");
-            assert!(profile.cautions.len() >= 3, "{id}");
-            assert!(profile.gravity.is_some() && !profile.gravity_source.is_empty());
-            for (characteristic, window) in &profile.windows {
-                assert!(
-                    window.source.contains("read") || window.source.contains("from memory"),
-                    "{id} {characteristic}: {}",
-                    window.source
-                );
-            }
-        }
-    }
-
-    #[test]
-    fn acid_profiles_warn_of_acid_and_copper() {
-        let says = |id: &str, word: &str| {
-            let profile = shipped_profile(id).unwrap().unwrap();
-            profile.cautions.iter().any(|c| c.contains(word))
-        };
-        assert!(says("iso-9227-aass", "acetic acid"));
-        assert!(says("iso-9227-cass", "acetic acid") && says("iso-9227-cass", "copper(II)"));
-        assert!(!says("iso-9227-nss", "acetic acid"));
-    }
-
-    #[test]
-    fn iso_grams_per_litre_are_windows_in_percent_by_mass() {
-        let profile = shipped_profile("iso-9227-nss").unwrap().unwrap();
-        let window = &profile.windows[&Characteristic::SaltConcentration];
-        // 45 and 55 g/L at 25 °C are 1.02805 and 1.03475 g/cm³, so 4.377 and 5.315 %.
-        assert!((window.lower.unwrap() - 4.377).abs() < 0.002, "{window:?}");
-        assert!((window.upper.unwrap() - 5.315).abs() < 0.002, "{window:?}");
-    }
-}
+#[path = "profile_tests.rs"]
+mod tests;

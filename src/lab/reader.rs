@@ -6,19 +6,20 @@
 use super::error::{At, LabError, nearest};
 use std::ops::Range;
 use std::path::Path;
+use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// The text of a settings file with its name.
 #[derive(Debug)]
 pub(crate) struct Text {
-    pub(crate) file: String,
+    pub(crate) file: Arc<str>,
     text: String,
 }
 
 impl Text {
     /// A text that is already at hand.
-    pub(crate) fn new(file: impl Into<String>, text: &str) -> Text {
+    pub(crate) fn new(file: impl Into<Arc<str>>, text: &str) -> Text {
         Text {
             file: file.into(),
             text: text.trim_start_matches('\u{feff}').to_owned(),
@@ -56,9 +57,9 @@ impl Text {
         let before = self.text.get(..offset).unwrap_or("");
         let line_start = before.rfind('\n').map_or(0, |i| i + 1);
         At {
-            file: self.file.clone(),
-            line: before.matches('\n').count() + 1,
-            column: before.get(line_start..).unwrap_or("").chars().count() + 1,
+            file: Arc::clone(&self.file),
+            line: from_1(before.matches('\n').count()),
+            column: from_1(before.get(line_start..).unwrap_or("").chars().count()),
         }
     }
 
@@ -73,6 +74,11 @@ impl Text {
     fn written(&self, span: Range<usize>) -> String {
         crate::issue::shown(self.text.get(span).unwrap_or("").trim())
     }
+}
+
+/// A count from 0 as a number from 1.
+fn from_1(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX).saturating_add(1)
 }
 
 /// A value with the place and the key it was written at.

@@ -148,12 +148,11 @@ pub(crate) fn bounds(
             .ok_or_else(|| unit_field.bad(format!("one of: {}", units_of(characteristic))))
     };
     let (lower, upper) = (read("lower")?, read("upper")?);
-    if let (Bound::At(l), Bound::At(u)) = (lower, upper) {
-        if l >= u {
-            if let Some(field) = table.get("upper") {
-                return Err(field.bad("an upper limit above the lower one"));
-            }
-        }
+    if let (Bound::At(l), Bound::At(u)) = (lower, upper)
+        && l >= u
+        && let Some(field) = table.get("upper")
+    {
+        return Err(field.bad("an upper limit above the lower one"));
     }
     Ok((lower, upper))
 }

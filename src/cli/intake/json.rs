@@ -3,12 +3,12 @@
 use super::{CabinetJson, cabinets};
 use crate::intake::Intake;
 use crate::intake::outcome::{ColumnOutcome, ColumnUse, FileOutcome, SheetOutcome};
-use crate::issue::{Effect, Issue};
 use crate::lab::Lab;
+use crate::review::issue_on_wire;
 use serde::Serialize;
 
 /// Name and version of the JSON that [`json`] gives.
-pub const INTAKE_SCHEMA: &str = "steadyfog.intake/1";
+pub(crate) const INTAKE_SCHEMA: &str = "steadyfog.intake/1";
 
 #[derive(Serialize)]
 struct IntakeJson<'a> {
@@ -78,13 +78,13 @@ struct ColumnJson<'a> {
 ///
 /// # Errors
 /// Those of serialising, which plain texts and counts do not cause.
-pub fn json(lab: &Lab, intake: &Intake) -> serde_json::Result<String> {
+pub(crate) fn json(lab: &Lab, intake: &Intake) -> serde_json::Result<String> {
     let document = IntakeJson {
         schema: INTAKE_SCHEMA,
         lab: &lab.name,
         files: intake.files.iter().map(file_json).collect(),
         cabinets: cabinets(lab, intake),
-        issues: intake.issues.iter().map(issue_json).collect(),
+        issues: intake.issues.iter().cloned().map(issue_on_wire).collect(),
         nothing_usable: intake.nothing_usable(),
     };
     serde_json::to_string_pretty(&document).map(|text| text + "\n")
@@ -154,27 +154,5 @@ fn column_json(column: &ColumnOutcome) -> ColumnJson<'_> {
         rejected: column.rejected,
         problem,
         hint,
-    }
-}
-
-/// An issue in its wire form.
-pub(crate) fn issue_json(issue: &Issue) -> crate::report::wire::Issue {
-    let effect = match issue.effect {
-        Effect::CellRejected => "cell-rejected",
-        Effect::RowRejected => "row-rejected",
-        Effect::ColumnLeftOut => "column-left-out",
-        Effect::FileUnreadable => "file-unreadable",
-        Effect::Kept => "kept",
-    };
-    crate::report::wire::Issue {
-        path: issue.place.path.clone(),
-        sheet: issue.place.sheet.clone(),
-        line: issue.place.line,
-        column: issue.place.column.clone(),
-        found: issue.found.clone(),
-        problem: issue.problem.clone(),
-        hint: issue.hint.clone(),
-        effect: effect.to_owned(),
-        count: issue.count,
     }
 }

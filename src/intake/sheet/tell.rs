@@ -201,6 +201,8 @@ impl<'a> Reader<'a> {
         if by_fallback
             && let Some(from) = &self.cabinet_from
             && !from.ends_with("(from lab.toml)")
+            // A title that names the cabinet says it as plainly as a column does.
+            && !from.ends_with("(from a title row)")
         {
             collector.tally.whole(
                 None,
