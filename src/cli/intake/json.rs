@@ -87,7 +87,7 @@ pub(crate) fn json(lab: &Lab, intake: &Intake) -> serde_json::Result<String> {
         issues: intake.issues.iter().cloned().map(issue_on_wire).collect(),
         nothing_usable: intake.nothing_usable(),
     };
-    serde_json::to_string_pretty(&document).map(|text| text + "\n")
+    serde_json::to_string_pretty(&document)
 }
 
 fn file_json(file: &FileOutcome) -> FileJson<'_> {
