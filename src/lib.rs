@@ -17,6 +17,7 @@ pub mod characteristic;
 pub mod chart;
 pub mod cli;
 pub mod demo;
+pub mod detect;
 pub mod drift;
 pub mod finding;
 pub mod intake;

@@ -24,7 +24,14 @@ fn frozen_limits_are_in_force_in_the_next_review() {
     let place = Workplace::with(&[("logs/a.csv", &plain_log("Plover", 80))]);
     baseline(
         &place,
-        &["--from", "2026-01-01", "--to", "2026-02-27", "--approved-by", "R. M."],
+        &[
+            "--from",
+            "2026-01-01",
+            "--to",
+            "2026-02-27",
+            "--approved-by",
+            "R. M.",
+        ],
     )
     .expect(0);
     let file = place.read("lab/baselines/plover.toml");
@@ -60,7 +67,12 @@ fn an_excluded_day_is_kept_on_record_with_its_reason() {
     let place = Workplace::with(&[("logs/a.csv", &plain_log("Plover", 60))]);
     baseline(
         &place,
-        &["--exclude", "2026-01-06=lid left open", "--approved-by", "A"],
+        &[
+            "--exclude",
+            "2026-01-06=lid left open",
+            "--approved-by",
+            "A",
+        ],
     )
     .expect(0);
     let file = place.read("lab/baselines/plover.toml");
@@ -69,7 +81,8 @@ fn an_excluded_day_is_kept_on_record_with_its_reason() {
 
 #[test]
 fn a_baseline_does_not_reach_across_a_new_stage() {
-    let events = b"date,cabinet,kind,what,effect\n2026-02-02,Plover,maintenance,new nozzle,new-stage\n";
+    let events =
+        b"date,cabinet,kind,what,effect\n2026-02-02,Plover,maintenance,new nozzle,new-stage\n";
     let place = Workplace::with(&[
         ("logs/a.csv", &plain_log("Plover", 60)),
         ("events.csv", events),

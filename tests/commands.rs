@@ -46,7 +46,10 @@ fn a_breach_matches_fail_on_and_files_are_written_all_the_same() {
 fn standard_output_as_json_is_the_file() {
     let place = Workplace::with(&[("logs/a.csv", &plain_log("Plover", 40))]);
     let ran = place.review(&["--format", "json"]).expect(0);
-    assert_eq!(ran.stdout.trim_end(), place.read("out/review.json").trim_end());
+    assert_eq!(
+        ran.stdout.trim_end(),
+        place.read("out/review.json").trim_end()
+    );
 }
 
 #[test]
@@ -121,7 +124,11 @@ fn intake_tells_columns_rejected_cells_and_missing_days() {
         .run(&["intake", "lab", "--now", NOW, "--format", "json"])
         .expect(0);
     let parsed: serde_json::Value = serde_json::from_str(&json.stdout).unwrap();
-    assert!(parsed["files"].as_array().is_some_and(|files| files.len() == 1));
+    assert!(
+        parsed["files"]
+            .as_array()
+            .is_some_and(|files| files.len() == 1)
+    );
 }
 
 #[test]

@@ -24,7 +24,12 @@ fn nothing_hostile_reaches_the_terminal() {
     let place = hostile_lab();
     let review = place.review(&[]).expect(0);
     let intake = place.run(&["intake", "lab", "--now", crate::support::NOW]);
-    for text in [&review.stdout, &review.stderr, &intake.stdout, &intake.stderr] {
+    for text in [
+        &review.stdout,
+        &review.stderr,
+        &intake.stdout,
+        &intake.stderr,
+    ] {
         let bad = text
             .chars()
             .find(|c| (c.is_control() && *c != '\n') || *c == '\u{202e}');

@@ -11,9 +11,11 @@ use std::path::PathBuf;
 /// writes the monthly quality review.
 #[derive(Debug, Parser)]
 #[command(name = "steadyfog", version, about, max_term_width = 100)]
-#[command(after_help = "Exit status: 0 done; 1 done, and --fail-on matched; 2 could not be done; \
+#[command(
+    after_help = "Exit status: 0 done; 1 done, and --fail-on matched; 2 could not be done; \
 3 done, but some input was rejected and --strict was given.\n\n\
-The report does not replace the standard, the lab's procedure or a competent person's decision.")]
+The report does not replace the standard, the lab's procedure or a competent person's decision."
+)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -240,10 +242,17 @@ mod tests {
 
     #[test]
     fn a_reason_is_required_for_an_exclusion() {
-        assert!(parse_exclusion("2026-03-09=").unwrap_err().contains("reason"));
+        assert!(
+            parse_exclusion("2026-03-09=")
+                .unwrap_err()
+                .contains("reason")
+        );
         assert!(parse_exclusion("9 March=lid").is_err());
         let (date, reason) = parse_exclusion("2026-03-09=lid open").unwrap();
-        assert_eq!((date.to_string().as_str(), reason.as_str()), ("2026-03-09", "lid open"));
+        assert_eq!(
+            (date.to_string().as_str(), reason.as_str()),
+            ("2026-03-09", "lid open")
+        );
     }
 
     #[test]

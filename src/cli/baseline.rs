@@ -60,7 +60,11 @@ pub(super) fn run(args: &BaselineArgs) -> Result<Status, CommandError> {
     } else {
         console.print(&text)?;
     }
-    let Some(approved_by) = args.approved_by.as_deref().map(str::trim).filter(|n| !n.is_empty())
+    let Some(approved_by) = args
+        .approved_by
+        .as_deref()
+        .map(str::trim)
+        .filter(|n| !n.is_empty())
     else {
         console.note("\nNothing was written. To freeze these limits, add --approved-by NAME.");
         return Ok(Status::Done);
@@ -107,7 +111,11 @@ fn chosen(args: &BaselineArgs, series: Vec<Series>) -> Result<Vec<Series>, Comma
         .iter()
         .map(|s| s.characteristic().id().to_owned())
         .collect();
-    if let Some(missing) = args.characteristic.iter().find(|name| !there.contains(name)) {
+    if let Some(missing) = args
+        .characteristic
+        .iter()
+        .find(|name| !there.contains(name))
+    {
         return Err(CommandError::Other(format!(
             "the cabinet has no readings of \"{}\"; it has {}",
             crate::issue::shown(missing),
@@ -118,7 +126,10 @@ fn chosen(args: &BaselineArgs, series: Vec<Series>) -> Result<Vec<Series>, Comma
         .into_iter()
         .filter(|s| {
             args.characteristic.is_empty()
-                || args.characteristic.iter().any(|name| name == s.characteristic().id())
+                || args
+                    .characteristic
+                    .iter()
+                    .any(|name| name == s.characteristic().id())
         })
         .collect())
 }

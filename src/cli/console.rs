@@ -6,41 +6,42 @@ use std::io::{self, IsTerminal, Write};
 
 /// Where a command prints.
 #[derive(Debug)]
-pub struct Console {
+pub(crate) struct Console {
     colour: Colour,
     quiet: bool,
 }
 
 impl Console {
     /// A console that colours as told and, when `quiet`, prints errors only.
-    pub fn new(colour: Colour, quiet: bool) -> Console {
+    pub(crate) fn new(colour: Colour, quiet: bool) -> Console {
         Console { colour, quiet }
     }
 
     /// A console for errors that end a command.
-    pub fn errors_only() -> Console {
+    pub(crate) fn errors_only() -> Console {
         Console::new(Colour::Never, true)
     }
 
     /// Whether text for standard output should be coloured.
-    pub fn colours(&self) -> bool {
+    pub(crate) fn colours(&self) -> bool {
         match self.colour {
             Colour::Always => true,
             Colour::Never => false,
             // A bare `NO_COLOR` in the environment is honoured by anstream as well.
             Colour::Auto => {
-                AutoStream::choice(&io::stdout()) != ColorChoice::Never && io::stdout().is_terminal()
+                AutoStream::choice(&io::stdout()) != ColorChoice::Never
+                    && io::stdout().is_terminal()
             }
         }
     }
 
     /// Columns to write in: the terminal's, at most 100 and at least 40; 80 elsewhere.
-    pub fn width(&self) -> usize {
+    pub(crate) fn width(&self) -> usize {
         terminal_columns().map_or(80, |columns| columns.clamp(40, 100))
     }
 
     /// Whether standard error is a terminal and not quiet: progress may be shown.
-    pub fn shows_progress(&self) -> bool {
+    pub(crate) fn shows_progress(&self) -> bool {
         !self.quiet && io::stderr().is_terminal()
     }
 
@@ -48,7 +49,7 @@ impl Console {
     ///
     /// # Errors
     /// Those of writing, except a closed pipe, which is not an error.
-    pub fn print(&self, text: &str) -> io::Result<()> {
+    pub(crate) fn print(&self, text: &str) -> io::Result<()> {
         if self.quiet {
             return Ok(());
         }
@@ -59,21 +60,21 @@ impl Console {
     ///
     /// # Errors
     /// Those of writing, except a closed pipe, which is not an error.
-    pub fn print_always(&self, text: &str) -> io::Result<()> {
+    pub(crate) fn print_always(&self, text: &str) -> io::Result<()> {
         let stdout = io::stdout();
         let mut out = stdout.lock();
         forgive_closed_pipe(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
     }
 
     /// Prints a note to standard error unless quiet, so that it never mixes with JSON.
-    pub fn note(&self, text: &str) {
+    pub(crate) fn note(&self, text: &str) {
         if !self.quiet {
             self.complain(text);
         }
     }
 
     /// Prints an error to standard error.
-    pub fn complain(&self, text: &str) {
+    pub(crate) fn complain(&self, text: &str) {
         // Nothing is left to tell the reader with when standard error fails.
         let _ = writeln!(io::stderr().lock(), "{text}");
     }

@@ -7,17 +7,18 @@ use crate::intake::Intake;
 use crate::intake::outcome::{ColumnOutcome, ColumnUse, FileOutcome, SheetOutcome, TableOutcome};
 use crate::issue::{Effect, Issue, shown};
 use crate::lab::Lab;
+use crate::review::issue_on_wire;
 use serde::Serialize;
 use std::fmt::Write as _;
 
 /// Name and version of the JSON that [`json`] gives.
-pub const INTAKE_SCHEMA: &str = "steadyfog.intake/1";
+pub(crate) const INTAKE_SCHEMA: &str = "steadyfog.intake/1";
 
 /// Missing days named one by one in the text; the JSON has all.
 const DAYS_NAMED: usize = 10;
 
 /// What was understood, as text of at most `width` columns (where no word is longer).
-pub fn text(lab: &Lab, intake: &Intake, width: usize) -> String {
+pub(crate) fn text(lab: &Lab, intake: &Intake, width: usize) -> String {
     let mut page = Page {
         out: String::new(),
         width,
@@ -349,13 +350,13 @@ struct ColumnJson<'a> {
 ///
 /// # Errors
 /// Those of serialising, which plain texts and counts do not cause.
-pub fn json(lab: &Lab, intake: &Intake) -> serde_json::Result<String> {
+pub(crate) fn json(lab: &Lab, intake: &Intake) -> serde_json::Result<String> {
     let document = IntakeJson {
         schema: INTAKE_SCHEMA,
         lab: &lab.name,
         files: intake.files.iter().map(file_json).collect(),
         cabinets: cabinets(lab, intake),
-        issues: intake.issues.iter().map(issue_json).collect(),
+        issues: intake.issues.iter().cloned().map(issue_on_wire).collect(),
         nothing_usable: intake.nothing_usable(),
     };
     serde_json::to_string_pretty(&document).map(|text| text + "\n")
@@ -425,28 +426,6 @@ fn column_json(column: &ColumnOutcome) -> ColumnJson<'_> {
         rejected: column.rejected,
         problem,
         hint,
-    }
-}
-
-/// An issue in its wire form.
-pub(crate) fn issue_json(issue: &Issue) -> crate::report::wire::Issue {
-    let effect = match issue.effect {
-        Effect::CellRejected => "cell-rejected",
-        Effect::RowRejected => "row-rejected",
-        Effect::ColumnLeftOut => "column-left-out",
-        Effect::FileUnreadable => "file-unreadable",
-        Effect::Kept => "kept",
-    };
-    crate::report::wire::Issue {
-        path: issue.place.path.clone(),
-        sheet: issue.place.sheet.clone(),
-        line: issue.place.line,
-        column: issue.place.column.clone(),
-        found: issue.found.clone(),
-        problem: issue.problem.clone(),
-        hint: issue.hint.clone(),
-        effect: effect.to_owned(),
-        count: issue.count,
     }
 }
 

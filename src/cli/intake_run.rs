@@ -26,7 +26,9 @@ pub(super) fn run(args: &IntakeArgs) -> Result<Status, CommandError> {
     let bar = super::progress(&console);
     let intake = read_logs(&lab, now, bar.as_ref());
     match args.common.format {
-        Format::Json => console.print_always(&(view::json(&lab, &intake).map_err(fault)? + "\n"))?,
+        Format::Json => {
+            console.print_always(&(view::json(&lab, &intake).map_err(fault)? + "\n"))?
+        }
         Format::Text => console.print(&view::text(&lab, &intake, console.width()))?,
     }
     if intake.files.is_empty() {
@@ -57,6 +59,11 @@ pub(super) fn run(args: &IntakeArgs) -> Result<Status, CommandError> {
 /// Why nothing could be used: the reason, and the issues behind it.
 pub(super) fn why_nothing(intake: &Intake, reason: &str) -> String {
     let mut text = reason.to_owned();
+    if intake.issues.is_empty() {
+        for file in &intake.files {
+            let _ = write!(text, "\n  {}", file.path);
+        }
+    }
     let told: Vec<_> = intake
         .issues
         .iter()

@@ -5,11 +5,11 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 /// A bar on standard error.
 #[derive(Debug)]
-pub struct Bar(ProgressBar);
+pub(crate) struct Bar(ProgressBar);
 
 impl Bar {
     /// A bar that is drawn from its first step on.
-    pub fn new() -> Bar {
+    pub(crate) fn new() -> Bar {
         let bar = ProgressBar::new(0);
         if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {percent} %") {
             bar.set_style(style);

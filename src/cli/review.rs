@@ -28,7 +28,9 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
     let bar = super::progress(&console);
     let intake = intake::read_logs(&lab, now, bar.as_ref());
     if let Some(reason) = intake.nothing_usable() {
-        return Err(CommandError::Other(super::intake_run::why_nothing(&intake, &reason)));
+        return Err(CommandError::Other(super::intake_run::why_nothing(
+            &intake, &reason,
+        )));
     }
     let period = period(args, &lab, &intake, now)?;
     let result = review::review(
@@ -195,14 +197,20 @@ fn tell(
             };
             let mut text = report::terminal::render(result, style);
             text.push_str("\nWritten:\n");
-            let charts = files.iter().filter(|f| f.path.starts_with("charts/")).count();
+            let charts = files
+                .iter()
+                .filter(|f| f.path.starts_with("charts/"))
+                .count();
             for (file, path) in files.iter().zip(written) {
                 if !file.path.starts_with("charts/") {
                     text.push_str(&format!("  {}\n", path.display()));
                 }
             }
             if let (true, Some(folder)) = (charts > 0, written.last().and_then(|p| p.parent())) {
-                let folder = folder.parent().filter(|p| p.ends_with("charts")).unwrap_or(folder);
+                let folder = folder
+                    .parent()
+                    .filter(|p| p.ends_with("charts"))
+                    .unwrap_or(folder);
                 text.push_str(&format!("  {} ({charts} charts)\n", folder.display()));
             }
             console.print(&text)?;

@@ -53,7 +53,8 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    pub(super) fn nothing(why: String) -> Assessment {
+    /// Nothing is claimed, and why.
+    pub(crate) fn nothing(why: String) -> Assessment {
         Assessment {
             drift: None,
             shift: None,

@@ -9,12 +9,16 @@ mod cabinet;
 mod cabinet_tests;
 mod events;
 mod evidence;
+#[cfg(test)]
+mod hint_tests;
 mod hints;
 mod lab;
 mod matching;
 mod observe;
 mod rank;
 mod records;
+#[cfg(test)]
+mod sample;
 mod sentences;
 pub mod state;
 #[cfg(test)]

@@ -32,6 +32,16 @@ impl SheetRows {
     pub(crate) fn len(&self) -> usize {
         self.at.len()
     }
+
+    /// Gives back the room that growing columns hold in reserve.
+    pub(crate) fn shrink(&mut self) {
+        self.cabinet.shrink_to_fit();
+        self.at.shrink_to_fit();
+        self.line.shrink_to_fit();
+        for values in self.columns.values_mut() {
+            values.shrink_to_fit();
+        }
+    }
 }
 
 /// Puts the rows of all sheets together; sheets come in the order of their path.

@@ -110,7 +110,7 @@ pub fn read_logs(lab: &Lab, now: Instant, progress: &dyn Progress) -> Intake {
         };
         let read = |found| {
             let read = read_file(setting, found);
-            progress.step();
+            progress.advance(1);
             read
         };
         listing.logs.par_iter().map(read).collect()

@@ -230,3 +230,6 @@ pub fn nearest_names(name: &str, own: &[OwnCharacteristic]) -> Vec<String> {
     scored.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
     scored.into_iter().take(3).map(|(_, known)| known).collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -60,6 +60,8 @@ pub(crate) struct Collector<'a> {
     pub(crate) undated: Passed,
     /// Cabinet of rows that name none.
     pub(crate) fallback: Option<u32>,
+    /// All cabinets that were, in the order of the rows.
+    pub(crate) fallbacks: Vec<u32>,
     pub(crate) is_text_log: bool,
     /// Where samples of a logger go, in place of `rows`.
     pub(crate) daily: Option<Daily>,
@@ -110,6 +112,7 @@ impl<'a> Collector<'a> {
             surplus: Passed::default(),
             undated: Passed::default(),
             fallback: None,
+            fallbacks: Vec::new(),
             is_text_log: false,
             daily: None,
             taken: 0,
@@ -463,6 +466,14 @@ impl<'a> Collector<'a> {
         Some(index)
     }
 
+    /// From here on rows that name no cabinet are of this one.
+    pub(crate) fn fall_back_on(&mut self, index: u32) {
+        self.fallback = Some(index);
+        if !self.fallbacks.contains(&index) {
+            self.fallbacks.push(index);
+        }
+    }
+
     /// A row without a date that can be read.
     fn other_row(
         &mut self,
@@ -497,7 +508,7 @@ impl<'a> Collector<'a> {
                 .then(|| self.directory.in_title(&texts))
                 .flatten();
             match title.and_then(|name| self.intern(&name)) {
-                Some(index) => self.fallback = Some(index),
+                Some(index) => self.fall_back_on(index),
                 None => self.notes.one(line),
             }
             self.set_aside(table, row);

@@ -293,9 +293,8 @@ impl<'a> Reader<'a> {
 
     fn take_cabinet(&mut self, collector: &mut Collector<'a>, name: &str, from: &str) {
         if let Some(index) = collector.intern(name) {
-            collector.fallback = Some(index);
-            self.cabinet_from
-                .get_or_insert_with(|| format!("{} (from {from})", shown(name)));
+            collector.fall_back_on(index);
+            self.cabinet_from.get_or_insert_with(|| from.to_owned());
         }
     }
 
@@ -373,7 +372,11 @@ impl<'a> Reader<'a> {
             );
         }
         let date_left_out = plan.readings.iter().zip(&plan.kinds).any(|(r, kind)| {
-            *kind == Kind::LeftOut && r.reading.role == Some(super::role::Role::Date)
+            *kind == Kind::LeftOut
+                && matches!(
+                    r.reading.role,
+                    Some(super::role::Role::Date | super::role::Role::DateTime)
+                )
         });
         if plan.date.is_none() && !date_left_out && collector.undated.count > 0 {
             let heading = plan.headings.first().cloned().unwrap_or_default();
@@ -456,9 +459,20 @@ impl<'a> Reader<'a> {
                 ),
             );
         }
-        let by_fallback = collector.fallback.is_some_and(|index| {
-            collector.daily.is_some() || collector.rows.cabinet.contains(&index)
+        let from = self.cabinet_from.take();
+        self.cabinet_from = from.map(|from| {
+            let names: Vec<String> = collector
+                .fallbacks
+                .iter()
+                .filter_map(|index| collector.rows.cabinets.get(*index as usize))
+                .map(|name| shown(name))
+                .collect();
+            format!("{} (from {from})", names.join(", "))
         });
+        let by_fallback = collector
+            .fallbacks
+            .iter()
+            .any(|index| collector.daily.is_some() || collector.rows.cabinet.contains(index));
         if by_fallback
             && let Some(from) = &self.cabinet_from
             && !from.ends_with("(from lab.toml)")
@@ -483,6 +497,7 @@ impl<'a> Reader<'a> {
                 },
             );
         }
+        collector.rows.shrink();
         SheetRead {
             has_table: !self.tables.is_empty(),
             constants: self.constants,

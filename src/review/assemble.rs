@@ -3,7 +3,7 @@
 use super::{Period, ReviewOptions, State};
 use crate::finding::{self, LabContext};
 use crate::intake::Intake;
-use crate::issue::{Effect, Issue};
+use crate::issue::Issue;
 use crate::lab::{Event, EventEffect, Lab, Profile};
 use crate::report::wire;
 use std::collections::BTreeMap;
@@ -108,8 +108,7 @@ pub(super) fn cabinet_on_wire(
     let id = &checks.cabinets()[cabinet];
     let at = &checks.at()[checks.rows_of(cabinet)];
     let span = period.instants(zone);
-    let in_period =
-        at.partition_point(|&t| t < span.end) - at.partition_point(|&t| t < span.start);
+    let in_period = at.partition_point(|&t| t < span.end) - at.partition_point(|&t| t < span.start);
     let missing = intake.missing_days.get(id).map_or(&[][..], Vec::as_slice);
     wire::Cabinet {
         id: id.as_ref().to_owned(),
@@ -144,17 +143,6 @@ fn inputs(intake: &Intake) -> Vec<wire::Input> {
         .collect()
 }
 
-/// The word of the wire format for what became of an input.
-pub(crate) fn effect_id(effect: Effect) -> &'static str {
-    match effect {
-        Effect::CellRejected => "cell-rejected",
-        Effect::RowRejected => "row-rejected",
-        Effect::ColumnLeftOut => "column-left-out",
-        Effect::FileUnreadable => "file-unreadable",
-        Effect::Kept => "kept",
-    }
-}
-
 /// An issue on the wire.
 pub(crate) fn issue_on_wire(issue: Issue) -> wire::Issue {
     wire::Issue {
@@ -165,7 +153,7 @@ pub(crate) fn issue_on_wire(issue: Issue) -> wire::Issue {
         found: issue.found,
         problem: issue.problem,
         hint: issue.hint,
-        effect: effect_id(issue.effect).to_owned(),
+        effect: issue.effect.id().to_owned(),
         count: issue.count,
     }
 }

@@ -11,7 +11,7 @@ pub use period::Period;
 pub use run::{ReviewOptions, review};
 pub use to_wire::{Points, keep_points};
 
-pub(crate) use assemble::{effect_id, issue_on_wire};
+pub(crate) use assemble::issue_on_wire;
 pub(crate) use run::chart_options;
 pub(crate) use to_wire::limits_on_wire;
 

@@ -17,7 +17,7 @@ use crate::quantity::conformance;
 use crate::quantity::derive::{Companions, derive};
 use crate::report::wire;
 use crate::series::Series;
-use crate::signal::{self, RuleSet, Signal};
+use crate::signal::{self, RuleSet};
 use crate::time::Instant;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -119,11 +119,7 @@ fn review_series<'a>(
     let events: Vec<&Event> = lab
         .events_for(series.cabinet(), series.characteristic())
         .collect();
-    let signals: Vec<Signal> =
-        signal::signals(&chart, options.rules, &events, series.len(), lab.zone)
-            .into_iter()
-            .filter(|signal| signal::in_period(signal, &period))
-            .collect();
+    let signals = signal::signals_of_period(&chart, options.rules, &events, &period, lab.zone);
     let outcome = conformance::judge(series, period.clone(), companions, lab);
     let window = lab.window(series.cabinet(), series.characteristic());
     let Assessment { drift, shift, .. } = if period.is_empty() {
@@ -193,7 +189,9 @@ fn capability_of(
     state_says: &str,
 ) -> Result<Capability, Refusal> {
     let Some(stage) = chart.stages.last() else {
-        return Err(Refusal("Capability is not given: there are no readings.".to_owned()));
+        return Err(Refusal(
+            "Capability is not given: there are no readings.".to_owned(),
+        ));
     };
     let Ok(limits) = &stage.limits else {
         return Err(Refusal(

@@ -207,7 +207,11 @@ fn limits_of(stage: &ChartedStage, approved_by: Option<&str>, zone: Zone) -> Opt
 }
 
 /// Control limits on the wire.
-pub(crate) fn limits_on_wire(limits: &Limits, approved_by: Option<&str>, zone: Zone) -> wire::Limits {
+pub(crate) fn limits_on_wire(
+    limits: &Limits,
+    approved_by: Option<&str>,
+    zone: Zone,
+) -> wire::Limits {
     wire::Limits {
         origin: limits.origin.id().to_owned(),
         n: limits.n as u64,

@@ -31,6 +31,7 @@ pub(super) enum Idea {
     Concentration,
     Solution,
     Reservoir,
+    Water,
     Date,
     Time,
     DateTime,

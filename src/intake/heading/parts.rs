@@ -4,8 +4,8 @@
 //! Each is taken out of the text, so that what is left are the words that say what the
 //! column is.
 
-use super::lexicon;
-use crate::intake::unit::{Temperature, Unit};
+use super::lexicon::{self, Idea};
+use crate::intake::unit::{PressureReference, Temperature, Unit};
 use crate::intake::words;
 use crate::lab::{GravityKind, GravityReference};
 
@@ -54,6 +54,7 @@ pub(super) fn take_apart(heading: &str) -> Parts {
     }
     let left = parts.take_from_words(&rest);
     parts.words = lexicon::split_words(&left);
+    parts.note_reference();
     parts
 }
 
@@ -120,10 +121,47 @@ impl Parts {
         }
     }
 
+    /// `Abs. pressure (kPa)` says with a word what a pressure is measured from.
+    fn note_reference(&mut self) {
+        let says = |some: &[&str]| self.words.iter().any(|w| some.contains(&w.as_str()));
+        let reference = if says(&[
+            "abs",
+            "absolute",
+            "absolut",
+            "absolutdruck",
+            "absolue",
+            "absoluta",
+        ]) {
+            PressureReference::Absolute
+        } else if says(&[
+            "gauge",
+            "gage",
+            "uberdruck",
+            "ueberdruck",
+            "relative",
+            "relativa",
+            "overpressure",
+        ]) {
+            PressureReference::Gauge
+        } else {
+            return;
+        };
+        if let Some(Unit::Pressure(unit, PressureReference::Unstated)) = self.unit {
+            self.unit = Some(Unit::Pressure(unit, reference));
+        }
+    }
+
     /// Takes one statement; false when the text is none.
     fn take(&mut self, text: &str) -> bool {
         let text = words::trim(text);
-        if matches!(text, "" | "-" | "–" | "—") {
+        // `(35 ± 2)`, `(6.5-7.2)`: the window, which the profile knows.
+        let window = text.chars().any(|c| c.is_ascii_digit())
+            && text.contains(['-', '–', '±', '…'])
+            && text.chars().all(|c| {
+                c.is_ascii_digit()
+                    || matches!(c, '.' | ',' | ' ' | '-' | '–' | '±' | '…' | '+' | '/')
+            });
+        if window || matches!(text, "" | "-" | "–" | "—") {
             return true;
         }
         // Words for a duration are words; `h` and `min` in brackets are units.
@@ -167,9 +205,14 @@ impl Parts {
     fn take_from_words(&mut self, text: &str) -> String {
         let mut spaced = String::with_capacity(text.len() + 8);
         let mut last: Option<char> = None;
-        for c in text.chars() {
-            // `Temp.°C`, `temp_C`, `near|ml`.
-            if matches!(c, '°' | 'º') && last.is_some_and(|l| l.is_alphabetic() || l == '.') {
+        let mut chars = text.chars().peekable();
+        while let Some(c) = chars.next() {
+            // `Temp.°C`, `temp_C`, `near|ml`; but `N°` and `T°` are words.
+            let scale = matches!(chars.peek(), Some('C' | 'F' | 'c' | 'f'));
+            if matches!(c, '°' | 'º')
+                && scale
+                && last.is_some_and(|l| l.is_alphabetic() || l == '.')
+            {
                 spaced.push(' ');
             }
             spaced.push(match c {
@@ -186,7 +229,7 @@ impl Parts {
             match token
                 .split_once('/')
                 .filter(|(quantity, unit)| {
-                    quantity.chars().any(char::is_alphabetic) && !is_word(unit, true)
+                    quantity.chars().any(char::is_alphabetic) && !is_word(unit, true, false)
                 })
                 .and_then(|(quantity, unit)| Some((quantity, Unit::parse(unit)?)))
             {
@@ -204,6 +247,9 @@ impl Parts {
     /// units stand behind what they belong to.
     fn take_windows(&mut self, tokens: &mut Vec<&str>) {
         const LONGEST: usize = 8;
+        // The C of `Collector C` numbers it.
+        let (ideas, _) = lexicon::ideas(&lexicon::split_words(&tokens.join(" ")));
+        let lettered = ideas.contains(&Idea::Collection) && !ideas.contains(&Idea::Temperature);
         let mut length = tokens.len().min(LONGEST);
         while length > 0 {
             let start = (0..(tokens.len() + 1).saturating_sub(length))
@@ -225,7 +271,7 @@ impl Parts {
                         self.density_symbol = true;
                         return true;
                     }
-                    let worded = length == 1 && is_word(text, is_last && start > 0);
+                    let worded = length == 1 && is_word(text, is_last && start > 0, lettered);
                     // A figure alone numbers a collector; a bracket alone is no statement.
                     let figure = text.chars().all(|c| c.is_ascii_digit() || c == '.');
                     !worded && !figure && self.take(text)
@@ -241,12 +287,15 @@ impl Parts {
     }
 }
 
-/// Whether a text that spells a unit is rather a word of the heading.
-fn is_word(text: &str, is_last: bool) -> bool {
+/// Whether a text that spells a unit is rather a word of the heading; `lettered` where a
+/// single letter numbers a collector.
+fn is_word(text: &str, is_last: bool, lettered: bool) -> bool {
     match text {
         // A scale by its capital, at the end of a heading.
-        "C" | "F" | "K" => return !is_last,
-        "h" | "hr" | "hrs" | "mn" => return !is_last,
+        "C" | "F" | "K" => return !is_last || lettered,
+        "h" | "hr" | "hrs" | "H" | "HR" | "HRS" => return !is_last,
+        // With its sign a scale is never a word.
+        scale if scale.starts_with(['°', 'º', '˚']) => return false,
         _ => {}
     }
     let folded = words::fold(text);

@@ -20,11 +20,19 @@ enum Verdict {
 /// Reads one heading.
 pub(super) fn read(heading: &str) -> HeadingReading {
     let parts = parts::take_apart(heading);
-    let (mut ideas, _) = lexicon::ideas(&parts.words);
+    let (mut ideas, unknown) = lexicon::ideas(&parts.words);
     if parts.density_symbol {
         ideas.insert(Idea::Gravity);
     }
-    let verdict = judge(&ideas, &parts);
+    let mut verdict = judge(&ideas, &parts);
+    // `Oil temp.` is a temperature, but neither neighbours nor samples may settle of what.
+    if let Verdict::May(roles, _) = &mut verdict
+        && roles.first() == Some(&Role::CabinetTemperature)
+        && !roles.contains(&Role::Ignore)
+        && (ideas.contains(&Idea::Water) || unknown.iter().any(|w| is_telling(w)))
+    {
+        roles.push(Role::Ignore);
+    }
     let (role, alternatives, reason) = match verdict {
         Verdict::Is(role, reason) => (Some(role), Vec::new(), reason),
         Verdict::May(roles, reason) => (None, roles, reason),
@@ -42,6 +50,14 @@ pub(super) fn read(heading: &str) -> HeadingReading {
     };
     complete(&mut reading, &parts);
     reading
+}
+
+/// Whether an unknown word may say of what a reading is: not a figure, letter or filler.
+fn is_telling(word: &str) -> bool {
+    let filler = [
+        "of", "the", "de", "la", "le", "der", "die", "des", "del", "in", "en", "ist", "at",
+    ];
+    word.chars().count() > 1 && word.chars().all(char::is_alphabetic) && !filler.contains(&word)
 }
 
 /// Adds what the statements of a heading mean for its role.
@@ -155,7 +171,7 @@ fn judge(ideas: &BTreeSet<Idea>, parts: &Parts) -> Verdict {
     if has(Idea::Spread) {
         return Is(
             Role::Ignore,
-            "its words mean a difference, which is computed from the readings",
+            "its words mean a sum, difference or ratio, which is computed from the readings",
         );
     }
     if has(Idea::Ambient) && !any(&[Idea::Cabinet, Idea::Tower]) {
@@ -174,11 +190,18 @@ fn judge(ideas: &BTreeSet<Idea>, parts: &Parts) -> Verdict {
             ),
         };
     }
+    if has(Idea::Collection) && matches!(unit, Some(Unit::Duration(_))) {
+        return Is(
+            Role::CollectionHours,
+            "its words and unit mean the collection period",
+        );
+    }
     if let Some(verdict) = judge_solution(ideas, parts) {
         return verdict;
     }
     if has(Idea::Pressure) || (pressure_unit && !has(Idea::Temperature)) {
-        return if has(Idea::Reservoir) {
+        let water = has(Idea::Water) && !any(&[Idea::Air, Idea::Tower]);
+        return if has(Idea::Reservoir) || water {
             May(
                 vec![Role::Ignore, Role::AirPressure],
                 "it may be the pressure of the supply",
@@ -213,11 +236,11 @@ fn judge(ideas: &BTreeSet<Idea>, parts: &Parts) -> Verdict {
     }
     if any(&[Idea::Near, Idea::Far, Idea::Collection])
         || (catch_unit && !any(&[Idea::Reservoir]))
-        || (any(&[Idea::Volume, Idea::Mean, Idea::Side]) && catch_unit)
+        || (has(Idea::Volume) && unit.is_none())
     {
         return judge_collection(ideas, &parts.words, unit);
     }
-    if has(Idea::Salt) {
+    if has(Idea::Salt) && !has(Idea::Cabinet) {
         return May(
             vec![Role::SaltConcentration, Role::Ignore],
             "it names salt but not what was measured of it",

@@ -79,12 +79,7 @@ fn assert_all_cells_counted(intake: &Intake, texts: &[(String, String)]) {
                 .filter(|i| i.place.path == file.path && i.effect == Effect::CellRejected)
                 .map(|i| i.count)
                 .sum();
-            assert!(
-                sheet.cells.rejected >= issues
-                    || sheet.rejected_rows > 0
-                    || !intake.checks.is_empty(),
-                "{name}"
-            );
+            assert!(sheet.cells.rejected >= issues, "{name}: {}", told(intake));
             if let [table] = sheet.tables.as_slice() {
                 let line = table.heading_line.unwrap_or(0);
                 let expected = expected_cells(&file.dialect, text, line, table.columns.len());
@@ -107,12 +102,10 @@ fn expected_cells(dialect: &str, text: &str, line: u64, width: usize) -> u64 {
         d if d.contains('|') => b'|',
         _ => b',',
     };
-    let quoting = !text.matches('"').count() % 2 == 1 || !text.contains('"');
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .delimiter(delimiter)
-        .quoting(quoting)
         .from_reader(text.as_bytes());
     let mut cells = 0;
     for record in reader.records() {

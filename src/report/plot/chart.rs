@@ -37,8 +37,8 @@ pub struct Size {
 impl Default for Size {
     fn default() -> Size {
         Size {
-            width: 940.0,
-            panels: 270.0,
+            width: 800.0,
+            panels: 250.0,
         }
     }
 }

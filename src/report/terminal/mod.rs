@@ -215,7 +215,7 @@ fn counts(page: &mut Page, review: &Review) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::fixture::review;
+    use crate::report::fixture::{poisoned, review};
 
     #[test]
     fn the_summary_at_80_columns() {
@@ -237,8 +237,10 @@ mod tests {
                     "{width}: {line}"
                 );
             }
-            assert!(text.chars().all(|c| c == '\n' || !c.is_control()));
-            assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'));
+            for text in [text, render(&poisoned(), style)] {
+                assert!(text.chars().all(|c| c == '\n' || !c.is_control()));
+                assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'));
+            }
         }
     }
 

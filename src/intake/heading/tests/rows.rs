@@ -111,6 +111,9 @@ fn a_bare_temperature_needs_a_tower_beside_it() {
         "[[log]]\nfiles = \"logs/a.csv\"\n[log.columns]\n\
          \"Temp. (°C)\" = { is = \"cabinet-temperature\", unit = \"°C\" }"
     );
+    // A temperature of something else is not the cabinet's for want of another.
+    let columns = row(&["Jacket temp. (°C)", "Tower (°C)"], &context);
+    left_out(&columns[0]);
     // Two bare ones beside a tower stay open.
     let columns = row(&["Temp. 1 (°C)", "Temp. 2 (°C)", "Tower °C"], &context);
     left_out(&columns[0]);
