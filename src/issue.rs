@@ -35,6 +35,19 @@ pub enum Effect {
     Kept,
 }
 
+impl Effect {
+    /// The word of the wire format, as `cell-rejected`.
+    pub fn id(self) -> &'static str {
+        match self {
+            Effect::CellRejected => "cell-rejected",
+            Effect::RowRejected => "row-rejected",
+            Effect::ColumnLeftOut => "column-left-out",
+            Effect::FileUnreadable => "file-unreadable",
+            Effect::Kept => "kept",
+        }
+    }
+}
+
 /// One issue of the intake: place, what was found, why it is one, what to do, what became of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Issue {

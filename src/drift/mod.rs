@@ -2,7 +2,41 @@
 //!
 //! Pure functions over slices of times and values; no I/O, no clock.
 
+mod assess;
+pub mod change_date;
+#[cfg(test)]
+pub(crate) mod fixtures;
+pub mod forecast;
+mod judge;
+pub mod mann_kendall;
+mod prepare;
+pub(crate) mod segments;
+#[cfg(test)]
+mod tests;
+pub mod theil_sen;
+pub(crate) mod whiten;
+
+pub use assess::{Assessment, Span, assess};
+
 use crate::time::Instant;
+use statrs::distribution::{ContinuousCDF, Normal};
+use statrs::function::erf::erfc;
+
+/// P(Z > z) of a standard normal Z.
+pub(crate) fn normal_tail(z: f64) -> f64 {
+    0.5 * erfc(z * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+/// Quantile of the standard normal at `probability`, kept inside (0, 1).
+pub(crate) fn normal_quantile(probability: f64) -> f64 {
+    let inside = probability.clamp(1e-300, 1.0 - 1e-16);
+    Normal::standard().inverse_cdf(inside)
+}
+
+/// Half width, in standard deviations, of the central normal interval of `level`.
+pub(crate) fn normal_quantile_level(level: f64) -> f64 {
+    normal_quantile(0.5 + 0.5 * level)
+}
 
 /// A slow change with its uncertainty.
 #[derive(Debug, Clone, PartialEq)]

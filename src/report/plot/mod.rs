@@ -7,6 +7,7 @@
 mod axis;
 mod canvas;
 mod chart;
+mod files;
 mod limits;
 mod marks;
 mod palette;
@@ -15,6 +16,7 @@ mod spark;
 mod tests;
 
 pub use chart::{Size, chart_svg};
+pub use files::files;
 pub use spark::spark_svg;
 
 use thiserror::Error;

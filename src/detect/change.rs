@@ -1,0 +1,221 @@
+//! The `ramp` rule: a lasting change, slope or step, of unknown start and size.
+//!
+//! For every reading, the evidence that a slope or a step began at some earlier one is
+//! summed over all starts: the Shiryaev–Roberts statistic (Shiryaev, Theory Probab. Appl.
+//! 8, 22 (1963); Roberts, Technometrics 8, 411 (1966)), which loses little against
+//! knowing the start. Level, noise and size are integrated out and the autocorrelation is
+//! averaged over, so a short baseline costs evidence, not false alarms: under no change the
+//! statistic's mean does not depend on how much was seen before. Recent starts weigh more.
+//!
+//! It sees that something lasting began; `drift` dates, sizes and forecasts it.
+
+use super::sums::{Ladder, Sums};
+
+/// Strengths of lag-1 autocorrelation averaged over, with their weights beforehand.
+const PHI: [(f64, f64); 4] = [(0.0, 1.0), (0.2, 1.0), (0.4, 1.0), (0.6, 0.4)];
+/// Which of them the quick look uses.
+const QUICK: usize = 1;
+/// Starts considered, in readings before the next one; between them starts are alike. A
+/// single reading is never a lasting change.
+const LAGS: [usize; 16] = [2, 3, 4, 5, 6, 7, 9, 11, 14, 18, 23, 29, 37, 48, 62, 80];
+/// A start this many readings ago weighs half as much as one just now.
+const HALF_WEIGHT_LAG: f64 = 10.0;
+/// Readings whose level and noise are the reference; a year of working days.
+pub(super) const MEMORY: usize = 250;
+/// Least readings before a start.
+const LEAST_BEFORE: usize = 15;
+/// Standard deviation of step sizes expected, in units of the noise.
+const STEP_SCALE: f64 = 1.5;
+/// Standard deviation of slopes expected, in units of the noise per day.
+const RAMP_SCALE: f64 = 0.25;
+/// How much dearer strong autocorrelation makes a signal: evens out the false alarms.
+const PHI_PRICE: f64 = 1.0;
+/// Squared score of the best single start below which the quick look is enough.
+const QUICK_SCORE: f64 = 4.5;
+
+/// Shape and start of the most likely change.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Start {
+    /// Index of the first changed reading of a step, or of the last unchanged one of a slope.
+    pub(super) index: usize,
+    pub(super) upward: bool,
+}
+
+/// Readings prepared for the rule.
+pub(super) struct Evidence<'a> {
+    days: &'a [f64],
+    ladders: [Ladder; 4],
+    /// Least noise variance believed.
+    floor: f64,
+}
+
+/// Scores of one start: length and inner product of its column beyond the level.
+#[derive(Clone, Copy)]
+struct Score {
+    length: f64,
+    product: f64,
+}
+
+impl Score {
+    fn beyond_level(all: &Sums, column: f64, with_one: f64, with_value: f64) -> Score {
+        Score {
+            length: column - with_one * with_one / all.one_one,
+            product: with_value - with_one * all.one_value / all.one_one,
+        }
+    }
+
+    /// Logarithm of the odds for a change of normal size with variance `spread` (in noise variances).
+    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+        let widened = 1.0 + spread * self.length;
+        let explained =
+            (self.product * self.product * spread / (widened * residual)).min(0.999_999);
+        -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
+    }
+
+    fn square(self) -> f64 {
+        if self.length > 0.0 {
+            self.product * self.product / self.length
+        } else {
+            0.0
+        }
+    }
+}
+
+impl<'a> Evidence<'a> {
+    /// Prepares `values` on ascending `days`; `floor` is the least noise variance believed.
+    pub(super) fn new(days: &'a [f64], values: &[f64], floor: f64) -> Evidence<'a> {
+        Evidence {
+            days,
+            ladders: PHI.map(|(phi, _)| Ladder::new(days, values, phi)),
+            floor,
+        }
+    }
+
+    /// Step and slope scores of a start `lag` readings before the one after `at`.
+    fn scores(&self, ladder: &Ladder, all: &Sums, at: usize, lag: usize) -> Option<(Score, Score)> {
+        let first = (at + 1).checked_sub(lag)?;
+        let after = ladder.before.get(at + 1)?.minus(ladder.before.get(first)?);
+        let onset = ladder.onset.get(first)?;
+        let knot = *self.days.get(first.checked_sub(1)?)?;
+        let step = Score::beyond_level(
+            all,
+            after.one_one + onset.jump * (2.0 * onset.one + onset.jump),
+            after.one_one + onset.one * onset.jump,
+            after.one_value + onset.jump * onset.value,
+        );
+        let ramp = Score::beyond_level(
+            all,
+            after.day_day + knot * (knot * after.one_one - 2.0 * after.one_day),
+            after.one_day - knot * after.one_one,
+            after.day_value - knot * after.one_value,
+        );
+        Some((step, ramp))
+    }
+
+    fn window(&self, ladder: &Ladder, at: usize) -> Option<(Sums, f64, f64, usize)> {
+        let from = (at + 1).saturating_sub(MEMORY);
+        let readings = at + 1 - from;
+        let all = ladder.before.get(at + 1)?.minus(ladder.before.get(from)?);
+        let residual = all.value_value - all.one_value * all.one_value / all.one_one;
+        let freedom = readings as f64 - 1.0;
+        let lags = readings.saturating_sub(LEAST_BEFORE);
+        Some((
+            all,
+            residual.max(self.floor * readings as f64),
+            freedom,
+            lags,
+        ))
+    }
+
+    /// Whether any single start stands out enough to look closer.
+    fn worth_a_look(&self, at: usize) -> bool {
+        let ladder = &self.ladders[QUICK];
+        let Some((all, residual, freedom, reach)) = self.window(ladder, at) else {
+            return false;
+        };
+        let bar = QUICK_SCORE * residual / freedom;
+        LAGS.iter()
+            .take_while(|lag| **lag <= reach)
+            .filter_map(|lag| self.scores(ladder, &all, at, *lag))
+            .any(|(step, ramp)| step.square() > bar || ramp.square() > bar)
+    }
+
+    /// Logarithm of the statistic at reading `at`; `None` while too few readings are known.
+    pub(super) fn at(&self, at: usize) -> Option<f64> {
+        let mut plain = [0.0; PHI.len()];
+        let mut changed = [f64::NEG_INFINITY; PHI.len()];
+        for (place, (ladder, (_, weight))) in self.ladders.iter().zip(PHI).enumerate() {
+            let (all, residual, freedom, reach) = self.window(ladder, at)?;
+            if reach == 0 {
+                return None;
+            }
+            let fit =
+                weight.ln() + all.log_scale - 0.5 * (all.one_one.ln() + freedom * residual.ln());
+            let (mut sum, mut before) = (0.0, 0);
+            for lag in LAGS {
+                if lag > reach {
+                    break;
+                }
+                let width = (lag - before) as f64 / (1.0 + lag as f64 / HALF_WEIGHT_LAG);
+                before = lag;
+                let Some((step, ramp)) = self.scores(ladder, &all, at, lag) else {
+                    continue;
+                };
+                let step = step
+                    .log_odds(STEP_SCALE * STEP_SCALE, residual, freedom)
+                    .exp();
+                let ramp = ramp
+                    .log_odds(RAMP_SCALE * RAMP_SCALE, residual, freedom)
+                    .exp();
+                sum += 0.5 * width * (step + ramp);
+            }
+            plain[place] = fit;
+            changed[place] = fit + sum.ln();
+        }
+        let top = changed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (mut with, mut phi) = (0.0, 0.0);
+        for (log, (strength, _)) in changed.iter().zip(PHI) {
+            let share = (log - top).exp();
+            with += share;
+            phi += share * strength;
+        }
+        let base = plain.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let without: f64 = plain.iter().map(|log| (log - base).exp()).sum();
+        let price = PHI_PRICE * (phi / with - 0.25);
+        Some(top - base + (with / without).ln() - price)
+    }
+
+    /// As [`Evidence::at`], but `None` as well when the quick look sees nothing.
+    pub(super) fn at_if_worth(&self, at: usize) -> Option<f64> {
+        if self.worth_a_look(at) {
+            self.at(at)
+        } else {
+            None
+        }
+    }
+
+    /// The most likely start of a change seen at `at`, over every reading within reach.
+    pub(super) fn start(&self, at: usize) -> Option<Start> {
+        let ladder = &self.ladders[QUICK];
+        let (all, residual, freedom, reach) = self.window(ladder, at)?;
+        let longest = LAGS[LAGS.len() - 1];
+        let mut best: Option<(f64, Start)> = None;
+        for lag in LAGS[0]..=reach.min(longest) {
+            let Some((step, ramp)) = self.scores(ladder, &all, at, lag) else {
+                continue;
+            };
+            let first = at + 1 - lag;
+            for (score, spread, index) in [
+                (step, STEP_SCALE * STEP_SCALE, first),
+                (ramp, RAMP_SCALE * RAMP_SCALE, first - 1),
+            ] {
+                let odds = score.log_odds(spread, residual, freedom);
+                if best.is_none_or(|(most, _)| odds > most) {
+                    let upward = score.product > 0.0;
+                    best = Some((odds, Start { index, upward }));
+                }
+            }
+        }
+        best.map(|(_, start)| start)
+    }
+}

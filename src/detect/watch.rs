@@ -1,0 +1,370 @@
+//! The default set over one stage: runs its rules and tells each stretch of firing once.
+
+use super::change::{Evidence, MEMORY};
+use super::{outlier, repeat, spread};
+use crate::drift::{normal_quantile, whiten::usual_spacing};
+use crate::signal::Direction;
+use crate::time::Instant;
+
+/// One stage as the watch reads it: its valid readings, in time order.
+#[derive(Debug, Clone, Copy)]
+pub struct Readings<'a> {
+    /// When; never decreasing, as long as `value`.
+    pub at: &'a [Instant],
+    /// What was read; finite.
+    pub value: &'a [f64],
+    /// Standard deviation in force, from the baseline; above 0.
+    pub sigma: f64,
+    /// Step of rounding in the unit of the values; `None` when none could be told.
+    pub resolution: Option<f64>,
+    /// First reading that is judged: the one after the baseline.
+    pub judged_from: usize,
+}
+
+/// How often chance may signal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Budget {
+    /// Checks of a steady series for one false alarm of the whole set; at least 20.
+    pub checks_per_false_alarm: f64,
+}
+
+impl Default for Budget {
+    /// One in 370 checks: what a single reading beyond three sigma of a known process costs.
+    fn default() -> Budget {
+        Budget {
+            checks_per_false_alarm: 370.0,
+        }
+    }
+}
+
+impl Budget {
+    /// False alarms expected by chance in `checks` judged readings.
+    pub fn expected(&self, checks: usize) -> f64 {
+        checks as f64 / self.checks_per_false_alarm
+    }
+}
+
+/// A stretch of readings over which a rule keeps firing, told once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Name of the rule.
+    pub rule: &'static str,
+    /// Direction of the change.
+    pub direction: Direction,
+    /// Reading at which it first fired, using it and earlier ones only.
+    pub known: usize,
+    /// Estimated start of the change.
+    pub start: usize,
+    /// Last reading at which it fires.
+    pub last: usize,
+    /// Whether it still fires at the last reading.
+    pub ongoing: bool,
+}
+
+/// Logarithm of the change statistic that signals at one false alarm in 370 checks for the
+/// whole set: from seeded simulation (see `trial`). The statistic's mean run length is
+/// proportional to its threshold, so other budgets shift the logarithm.
+const CHANGE_AT_370: f64 = 4.6;
+/// A change signal ends when the evidence has fallen by this factor (as a logarithm).
+const CHANGE_RELEASE: f64 = 2.0;
+/// Shares of the budget, in false alarms per false alarm of the whole set.
+const OUTLIER_SHARE: f64 = 0.06;
+const SPREAD_SHARE: f64 = 0.06;
+const REPEAT_SHARE: f64 = 0.02;
+/// Neighbouring stretches of one spread statistic are alike: fewer chances than readings.
+const SPREAD_CHANCES: f64 = 0.5;
+/// A reading counts for at most this many standard deviations from the median of the seven before.
+const REACH: f64 = 5.0;
+
+/// Every stretch of firing that touches the readings from `from` on, by `known`, then rule.
+///
+/// A stretch's `known`, `start` and `direction` do not depend on `from`, nor on later
+/// readings except for the choice of `start`, which is dated where the evidence is strongest. With
+/// `from` near the end the cost is that of the last year, not of the whole series. Empty
+/// when nothing is judged or `sigma` is not above 0.
+pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretch> {
+    let len = readings.at.len().min(readings.value.len());
+    let from = from.max(readings.judged_from);
+    if from >= len {
+        return Vec::new();
+    }
+    // Twice the memory: the readings before the first judged one, and their own reference.
+    let mut lead = 64;
+    loop {
+        let first = from.saturating_sub(2 * MEMORY + lead);
+        let view = View::of(readings, first, len);
+        let judged = readings.judged_from.max(from.saturating_sub(lead)) - first;
+        let complete = first == 0 || judged + first == readings.judged_from;
+        if let Some(mut stretches) = view.run(judged, budget, complete) {
+            stretches.retain(|s| s.last + first >= from);
+            for stretch in &mut stretches {
+                stretch.known += first;
+                stretch.start += first;
+                stretch.last += first;
+            }
+            stretches.sort_by(|a, b| a.known.cmp(&b.known).then(a.rule.cmp(b.rule)));
+            return stretches;
+        }
+        lead *= 4;
+    }
+}
+
+/// A stretch of readings prepared for every rule.
+struct View {
+    days: Vec<f64>,
+    /// As read.
+    value: Vec<f64>,
+    /// With wild readings reined in.
+    tame: Vec<f64>,
+    sigma: f64,
+    resolution: Option<f64>,
+}
+
+impl View {
+    fn of(readings: &Readings<'_>, first: usize, len: usize) -> View {
+        let at = readings.at.get(first..len).unwrap_or(&[]);
+        let value = readings.value.get(first..len).unwrap_or(&[]).to_vec();
+        let origin = at.first().copied().unwrap_or(Instant(0));
+        let days: Vec<f64> = at.iter().map(|t| t.days_since(origin)).collect();
+        // From the first readings of the stage, so that later ones change nothing.
+        let early = readings.judged_from.max(30).min(len);
+        let early = readings.at.get(..early).unwrap_or(&[]);
+        let early: Vec<f64> = early.iter().map(|t| t.days_since(origin)).collect();
+        let spacing = usual_spacing(&early);
+        let days: Vec<f64> = days.iter().map(|d| d / spacing).collect();
+        let least = readings
+            .resolution
+            .map_or(0.0, |step| step / 12.0_f64.sqrt());
+        let sigma = readings.sigma.max(least);
+        let tame = tamed(&value, sigma);
+        View {
+            days,
+            value,
+            tame,
+            sigma,
+            resolution: readings.resolution,
+        }
+    }
+
+    /// Stretches of all rules; `None` when a change signal may reach back beyond the view.
+    fn run(&self, judged: usize, budget: Budget, complete: bool) -> Option<Vec<Stretch>> {
+        let mut stretches = Vec::new();
+        if self.sigma.is_nan() || self.sigma <= 0.0 {
+            return Some(stretches);
+        }
+        self.change(judged, budget, complete, &mut stretches)?;
+        self.outlier(judged, budget, &mut stretches);
+        self.spread(judged, budget, &mut stretches);
+        self.repeat(judged, budget, &mut stretches);
+        Some(stretches)
+    }
+
+    fn change(
+        &self,
+        judged: usize,
+        budget: Budget,
+        complete: bool,
+        out: &mut Vec<Stretch>,
+    ) -> Option<()> {
+        let evidence = Evidence::new(&self.days, &self.tame, self.floor());
+        let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(20.0) / 370.0).ln();
+        let releases = fires - CHANGE_RELEASE;
+        if !complete && evidence.at(judged).is_some_and(|e| e >= releases) {
+            return None;
+        }
+        let mut open: Option<(Stretch, f64)> = None;
+        for at in judged..self.value.len() {
+            let found = match open {
+                Some(_) => evidence.at(at),
+                None => evidence.at_if_worth(at),
+            };
+            let found = found.unwrap_or(f64::NEG_INFINITY);
+            if found < releases {
+                out.extend(open.take().map(|(stretch, _)| stretch));
+                continue;
+            }
+            let opening = open.is_none() && found >= fires;
+            let stronger = open.as_ref().is_some_and(|(_, most)| found > *most);
+            if let Some((stretch, _)) = &mut open {
+                stretch.last = at;
+            }
+            if !opening && !stronger {
+                continue;
+            }
+            let Some(start) = evidence.start(at) else {
+                continue;
+            };
+            let direction = if start.upward {
+                Direction::Up
+            } else {
+                Direction::Down
+            };
+            match &mut open {
+                Some((stretch, most)) if stretch.direction == direction || found < fires => {
+                    if stretch.direction == direction {
+                        stretch.start = start.index.min(stretch.known);
+                        *most = found;
+                    }
+                }
+                // The other way now: what was seen before is over, this is new.
+                _ => {
+                    let over = open.replace((
+                        Stretch {
+                            rule: "ramp",
+                            direction,
+                            known: at,
+                            start: start.index,
+                            last: at,
+                            ongoing: false,
+                        },
+                        found,
+                    ));
+                    out.extend(over.map(|(stretch, _)| Stretch {
+                        last: at - 1,
+                        ..stretch
+                    }));
+                }
+            }
+        }
+        if let Some((mut stretch, _)) = open {
+            stretch.ongoing = true;
+            out.push(stretch);
+        }
+        Some(())
+    }
+
+    fn outlier(&self, judged: usize, budget: Budget, out: &mut Vec<Stretch>) {
+        let bar = score_for(OUTLIER_SHARE / budget.checks_per_false_alarm);
+        let scores = outlier::scores(&self.tame, MEMORY, self.floor(), judged);
+        let scored = scores
+            .iter()
+            .copied()
+            .map(|score| (score, score.abs() > bar, 1));
+        let ramps = out.len();
+        self.collect("beyond-limit", scored, judged, out);
+        // While a change is being told, readings beyond the limit on its side are part of it.
+        let (told, far) = out.split_at(ramps);
+        let apart = |s: &Stretch| {
+            !told
+                .iter()
+                .any(|t| t.direction == s.direction && t.known < s.known && s.known <= t.last)
+        };
+        let keep: Vec<Stretch> = far.iter().filter(|s| apart(s)).cloned().collect();
+        out.truncate(ramps);
+        out.extend(keep);
+    }
+
+    fn spread(&self, judged: usize, budget: Budget, out: &mut Vec<Stretch>) {
+        let bar = score_for(SPREAD_SHARE / (SPREAD_CHANCES * budget.checks_per_false_alarm));
+        let mut differences = vec![0.0];
+        differences.extend(self.tame.windows(2).map(|pair| match pair {
+            [a, b] => b - a,
+            _ => 0.0,
+        }));
+        let scores = spread::scores(&differences, MEMORY, 2.0 * self.floor(), judged);
+        let scored = scores
+            .into_iter()
+            .map(|(score, stretch)| (score, score.abs() > bar, stretch));
+        self.collect("spread", scored, judged, out);
+    }
+
+    fn repeat(&self, judged: usize, budget: Budget, out: &mut Vec<Stretch>) {
+        let rate = REPEAT_SHARE / budget.checks_per_false_alarm;
+        let step = self.resolution.unwrap_or(0.0);
+        let runs = repeat::runs(
+            &self.value,
+            self.sigma * std::f64::consts::SQRT_2,
+            step,
+            rate,
+        );
+        let scored = runs
+            .iter()
+            .map(|run| (0.0, run.length >= run.too_long, run.length));
+        self.collect("repeat", scored, judged, out);
+    }
+
+    /// Least variance of a reading believed: that of rounding, or a hundredth of the
+    /// baseline's, so that a spell of equal readings does not make the next one a wonder.
+    fn floor(&self) -> f64 {
+        let rounding = self.resolution.map_or(0.0, |step| step * step / 12.0);
+        rounding.max(0.01 * self.sigma * self.sigma)
+    }
+
+    /// Joins neighbouring firings into stretches. Each item: signed score, whether it
+    /// fires, and how many readings back the pattern began, itself included.
+    fn collect(
+        &self,
+        rule: &'static str,
+        scored: impl Iterator<Item = (f64, bool, usize)>,
+        judged: usize,
+        out: &mut Vec<Stretch>,
+    ) {
+        let mut open: Option<Stretch> = None;
+        for (at, (score, fires, back)) in scored.enumerate().skip(judged) {
+            let direction = if score > 0.0 {
+                Direction::Up
+            } else if score < 0.0 {
+                Direction::Down
+            } else {
+                Direction::Neither
+            };
+            if let Some(stretch) = &mut open
+                && fires
+                && stretch.direction == direction
+            {
+                stretch.last = at;
+                continue;
+            }
+            out.extend(open.take());
+            if fires {
+                open = Some(Stretch {
+                    rule,
+                    direction,
+                    known: at,
+                    start: (at + 1).saturating_sub(back),
+                    last: at,
+                    ongoing: false,
+                });
+            }
+        }
+        if let Some(mut stretch) = open {
+            stretch.ongoing = stretch.last + 1 == self.value.len();
+            out.push(stretch);
+        }
+    }
+}
+
+/// Two-sided normal score of probability `p`.
+fn score_for(p: f64) -> f64 {
+    -normal_quantile((0.5 * p).clamp(1e-12, 0.25))
+}
+
+/// Wild readings moved in to [`REACH`] standard deviations from the median of the seven
+/// before them, so that one typing error does not blind the rules for a year.
+fn tamed(values: &[f64], sigma: f64) -> Vec<f64> {
+    let reach = REACH * sigma;
+    values
+        .iter()
+        .enumerate()
+        .map(|(i, &value)| {
+            let near = |j: usize| {
+                values
+                    .get(j)
+                    .is_some_and(|v| (value - v).abs() <= 0.5 * reach)
+            };
+            if i == 0 || reach <= 0.0 || near(i - 1) {
+                return value;
+            }
+            let mut around = [0.0; 7];
+            let from = i.saturating_sub(7);
+            let before = values.get(from..i).unwrap_or(&[]);
+            for (slot, v) in around.iter_mut().zip(before) {
+                *slot = *v;
+            }
+            let known = around.get_mut(..before.len()).unwrap_or(&mut []);
+            known.sort_unstable_by(f64::total_cmp);
+            let middle = known.get(known.len() / 2).copied().unwrap_or(value);
+            value.clamp(middle - reach, middle + reach)
+        })
+        .collect()
+}

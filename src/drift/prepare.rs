@@ -1,0 +1,112 @@
+//! Before the search: lone outliers reined in, and the autocorrelation that is believed.
+
+use super::segments::{Coefficients, Term};
+use super::whiten::{Kind, Whitened, usual_spacing};
+
+/// Lag-1 autocorrelation of daily checks believed before any is seen, and the readings it counts for.
+pub(super) const USUAL_PHI: f64 = 0.25;
+const USUAL_PHI_READINGS: f64 = 20.0;
+/// Strongest autocorrelation believed: beyond it a level and a wander cannot be told apart.
+const LARGEST_PHI: f64 = 0.85;
+
+/// A single reading far from its neighbours is moved in to 4.5 standard deviations from
+/// their median: it is a signal of its own, and must not pass for a step or bend a slope.
+pub(super) fn rein_in_lone_outliers(scaled: &mut [f64]) {
+    const FAR: f64 = 4.5;
+    let original = scaled.to_vec();
+    for (i, slot) in scaled.iter_mut().enumerate() {
+        // A neighbour within half the reach follows it, so the median need not be looked at.
+        let near = |j: usize| {
+            original
+                .get(j)
+                .is_some_and(|v| (v - *slot).abs() <= 0.5 * FAR)
+        };
+        if near(i + 1) || near(i.wrapping_sub(1)) {
+            continue;
+        }
+        let from = i.saturating_sub(3).min(original.len().saturating_sub(7));
+        let around = original
+            .get(from..(from + 7).min(original.len()))
+            .unwrap_or(&[]);
+        let middle = middle_of(around);
+        let off = *slot - middle;
+        if off.abs() <= FAR {
+            continue;
+        }
+        let follows = |j: usize| {
+            original
+                .get(j)
+                .is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
+        };
+        if !follows(i + 1) && !follows(i.wrapping_sub(1)) {
+            *slot = middle + FAR * off.signum();
+        }
+    }
+}
+
+/// Median of at most seven numbers, without allocation.
+fn middle_of(numbers: &[f64]) -> f64 {
+    let mut sorted = [f64::INFINITY; 7];
+    for (slot, v) in sorted.iter_mut().zip(numbers) {
+        *slot = *v;
+    }
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted.get(numbers.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// Autocorrelation believed after `readings` showed `estimate`.
+pub(super) fn believed_phi(estimate: f64, readings: f64, before: f64) -> f64 {
+    let weighed =
+        (readings * estimate + USUAL_PHI_READINGS * before) / (readings + USUAL_PHI_READINGS);
+    weighed.clamp(0.0, LARGEST_PHI)
+}
+
+/// Lag-1 autocorrelation of what the model leaves, corrected for small-sample bias and
+/// weighed with what was believed before.
+pub(super) fn residual_phi(
+    days: &[f64],
+    scaled: &[f64],
+    white: &Whitened,
+    terms: &[Term],
+    before: f64,
+) -> f64 {
+    let Some(fit) = Coefficients::of(white, terms) else {
+        return before;
+    };
+    let residuals: Vec<f64> = days
+        .iter()
+        .enumerate()
+        .map(|(i, day)| {
+            let sizes = fit.value.iter().skip(1).zip(terms);
+            let changes: f64 = sizes
+                .map(|(size, term)| match term.kind {
+                    Kind::Step if i >= term.at => *size,
+                    Kind::Ramp => size * (day - days.get(term.at).unwrap_or(day)).max(0.0),
+                    Kind::Step => 0.0,
+                })
+                .sum();
+            scaled.get(i).unwrap_or(&0.0) - fit.value.first().unwrap_or(&0.0) - changes
+        })
+        .collect();
+    let near = 1.5 * usual_spacing(days);
+    let (mut product, mut square, mut pairs) = (0.0, 0.0, 0.0);
+    for ((e, day), (e_before, day_before)) in residuals
+        .iter()
+        .zip(days)
+        .skip(1)
+        .zip(residuals.iter().zip(days))
+    {
+        if day - day_before <= near {
+            product += e * e_before;
+            square += 0.5 * (e * e + e_before * e_before);
+            pairs += 1.0;
+        }
+    }
+    if pairs < 5.0 || square <= 0.0 {
+        return before;
+    }
+    let plain: f64 = product / square;
+    // Kendall (1954): the mean costs (1 + 3 phi) / n; each fitted change costs about as much as a mean.
+    let corrected = plain + (1.0 + 3.0 * plain + terms.len() as f64) / pairs;
+    believed_phi(corrected, pairs, before)
+}
