@@ -212,6 +212,15 @@ pub(crate) enum Body {
 }
 
 impl Body {
+    /// About how many rows there are.
+    pub(crate) fn about_rows(&self) -> usize {
+        match self {
+            Body::Text(table) => table.about_rows(),
+            Body::Cells(rows) => rows.len(),
+            Body::Columns(table) => table.height(),
+        }
+    }
+
     /// Hands every row with its line to `visit` until it breaks; can be called again.
     pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
         match self {

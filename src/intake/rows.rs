@@ -129,14 +129,22 @@ impl<'a> Collector<'a> {
         }
     }
 
-    /// Takes the columns of a plan out of the rows read so far.
-    pub(crate) fn open<'p>(&mut self, plan: &'p Plan) -> Table<'p> {
+    /// Takes the columns of a plan out of the rows read so far; `more` is about how many
+    /// rows follow.
+    ///
+    /// Room for them is set aside at once, since columns that grow move again and again.
+    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
         let length = self.rows.len();
+        let more = if self.daily.is_some() { 0 } else { more };
+        self.rows.at.reserve(more);
+        self.rows.cabinet.reserve(more);
+        self.rows.line.reserve(more);
         let values = plan
             .measured
             .iter()
             .map(|m| {
                 let mut column = self.rows.columns.remove(&m.measure).unwrap_or_default();
+                column.reserve(length.saturating_sub(column.len()) + more);
                 column.resize(length, f64::NAN);
                 column
             })
@@ -311,6 +319,11 @@ impl<'a> Collector<'a> {
         let mut counts = CellCounts::default();
         for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
             let field = row.field(measured.column);
+            if let Some(value) = cells::plain_value(field, measured) {
+                counts.used += 1;
+                *slot = value;
+                continue;
+            }
             *slot = match cells::value(field, measured) {
                 Value::Read(value) => {
                     counts.used += 1;

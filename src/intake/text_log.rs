@@ -66,6 +66,15 @@ impl TextTable {
         ))
     }
 
+    /// About how many records there are, judged by the length of the first lines.
+    pub(crate) fn about_rows(&self) -> usize {
+        let text = self.text.as_bytes();
+        let sample = text.get(..text.len().min(SAMPLE)).unwrap_or_default();
+        let lines = memchr::memchr_iter(b'\n', sample).count() + 1;
+        let long = sample.len() / lines;
+        text.len() / long.max(1) + 1
+    }
+
     /// Hands each record with its first line to `visit` until it breaks.
     pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
         let body = self.text.get(self.start..).unwrap_or_default();
