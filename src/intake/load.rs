@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 /// Longest line of a text log, in bytes: a longer one is not a log line, and holding
 /// several copies of it could exhaust memory.
@@ -162,19 +163,45 @@ pub(crate) struct Loaded {
     pub(crate) long_line: Option<u64>,
 }
 
+/// Memory of files that were read, for the next ones: getting fresh memory from the system
+/// page by page takes longer than reading a file into it.
+#[derive(Debug, Default)]
+pub(crate) struct Buffers(Mutex<Vec<Vec<u8>>>);
+
+impl Buffers {
+    fn take(&self) -> Vec<u8> {
+        let free = self.0.lock().ok().and_then(|mut free| free.pop());
+        free.unwrap_or_default()
+    }
+
+    /// Takes back the memory of a file that is no longer needed.
+    pub(crate) fn give(&self, mut buffer: Vec<u8>) {
+        buffer.clear();
+        if let Ok(mut free) = self.0.lock() {
+            free.push(buffer);
+        }
+    }
+}
+
 /// Reads a file once, hashing on the way; stops keeping bytes at a line that is too long.
 ///
 /// # Errors
 /// The operating system's, when the file cannot be opened or read.
-pub(crate) fn load(found: &Found) -> io::Result<Loaded> {
+pub(crate) fn load(found: &Found, buffers: &Buffers) -> io::Result<Loaded> {
     load_from(
         &mut fs::File::open(&found.full)?,
         found.size,
         found.format == Format::Text,
+        buffers.take(),
     )
 }
 
-fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loaded> {
+fn load_from(
+    source: &mut dyn Read,
+    size: u64,
+    by_lines: bool,
+    mut bytes: Vec<u8>,
+) -> io::Result<Loaded> {
     // Far below LONGEST_LINE, which the look at lines relies on.
     const CHUNK: usize = 1 << 18;
     // The size told by the system is a hint: a huge sparse file must not be allocated up
@@ -184,7 +211,7 @@ fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loa
     // and a fleet would need half as much memory again.
     const SMALLEST: u64 = 33 << 20;
     let hint = usize::try_from(size.clamp(SMALLEST, 1 << 28)).unwrap_or(0);
-    let mut bytes = Vec::with_capacity(hint + 1);
+    bytes.reserve(hint + 1);
     let mut chunk = vec![0; CHUNK];
     let mut hasher = Sha256::new();
     let mut line_length = 0_usize;
@@ -240,7 +267,7 @@ mod tests {
     #[test]
     fn digest_is_that_of_fips_180_for_abc() {
         // FIPS 180-4 (2015), example for SHA-256 of the message "abc".
-        let loaded = load_from(&mut &b"abc"[..], 3, true).unwrap();
+        let loaded = load_from(&mut &b"abc"[..], 3, true, Vec::new()).unwrap();
         assert_eq!(
             loaded.sha256,
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -253,7 +280,7 @@ mod tests {
         let mut text = b"date;pH\n2026-01-05;".to_vec();
         text.resize(text.len() + LONGEST_LINE + 1, b'7');
         text.extend_from_slice(b"\n2026-01-06;6.8\n");
-        let loaded = load_from(&mut text.as_slice(), text.len() as u64, true).unwrap();
+        let loaded = load_from(&mut text.as_slice(), text.len() as u64, true, Vec::new()).unwrap();
         assert_eq!(loaded.long_line, Some(2));
         assert!(loaded.bytes.is_none());
         assert_eq!(loaded.sha256.len(), 64);
@@ -262,7 +289,7 @@ mod tests {
     #[test]
     fn many_short_lines_are_kept() {
         let text = b"2026-01-05;6.8\n".repeat(200_000);
-        let loaded = load_from(&mut text.as_slice(), 0, true).unwrap();
+        let loaded = load_from(&mut text.as_slice(), 0, true, Vec::new()).unwrap();
         assert_eq!(loaded.long_line, None);
         assert_eq!(loaded.bytes.map(|b| b.len()), Some(text.len()));
     }

@@ -49,6 +49,11 @@ impl TextTable {
         }
     }
 
+    /// The memory that the text took.
+    pub(crate) fn into_bytes(self) -> Vec<u8> {
+        self.text.into_bytes()
+    }
+
     /// The delimiter in use.
     pub(crate) fn delimiter(&self) -> char {
         char::from(self.delimiter)
