@@ -53,6 +53,26 @@ fn standard_output_as_json_is_the_file() {
 }
 
 #[test]
+fn readings_of_signals_are_listed_alike_whatever_else_is_written() {
+    let place = Workplace::with(&[("logs/a.csv", &drifting_out()), ("lab.toml", PROFILE)]);
+    let points = ["--points", "signals", "--quiet", "--replace"];
+    let alone = [&points[..], &["--only", "json"]].concat();
+    place.review(&alone).expect(0);
+    let first = place.read("out/review.json");
+    let review = place.json("out/review.json");
+    let series = &review["series"][0];
+    assert!(!series["signals"].as_array().unwrap().is_empty());
+    let listed = series["points"].as_array().unwrap();
+    assert!(listed.len() < 45, "{listed:?}");
+    for signal in series["signals"].as_array().unwrap() {
+        assert!(listed.iter().any(|p| p["at"] == signal["known_at"]));
+    }
+    let with_page = [&points[..], &["--only", "json,html"]].concat();
+    place.review(&with_page).expect(0);
+    assert_eq!(place.read("out/review.json"), first);
+}
+
+#[test]
 fn only_and_points_pick_what_is_written() {
     let place = Workplace::with(&[("logs/a.csv", &plain_log("Plover", 40))]);
     place

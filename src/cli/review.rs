@@ -47,13 +47,13 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
     if result.summary.checks == 0 {
         return Err(CommandError::Other(no_checks_in(&lab, &intake, period)));
     }
-    // A fleet's readings are most of the memory in use, and nothing below looks at them.
-    drop(intake);
     let folder = args
         .out
         .clone()
         .unwrap_or_else(|| PathBuf::from(format!("review-{}", period.label())));
-    let files = render(args, &result)?;
+    // A fleet's readings are most of the memory in use, and nothing below looks at them.
+    let (files, ()) = rayon::join(|| render(args, &result), || drop(intake));
+    let files = files?;
     let written = output::write_all(&folder, &files, args.replace)?;
     tell(args, &console, &result, &files, &written)?;
     Ok(status(args, &result))

@@ -103,7 +103,10 @@ mod tests {
             .records()
             .map(|record| {
                 let record = record.unwrap();
-                let at = record.position().unwrap().byte() as usize;
+                let mut at = record.position().unwrap().byte() as usize;
+                if at == 0 && body.starts_with('\u{feff}') {
+                    at = 3;
+                }
                 let skipped = body[at..].bytes().take_while(|b| b"\r\n".contains(b));
                 let first = at + skipped.count();
                 let line = 1 + body[..first].matches('\n').count() as u64;
@@ -113,6 +116,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn splits_as_the_csv_crate_does(body in "[a,;\r\n ü\u{feff}]{0,40}") {
             for delimiter in [b',', b';'] {
