@@ -1,5 +1,6 @@
 //! The sentences of a cabinet's findings.
 
+use super::cabinet::Family;
 use super::events::near;
 use super::hints::Hint;
 use super::matching::{Matched, Scene};
@@ -8,6 +9,7 @@ use super::{CabinetContext, Urgency};
 use crate::characteristic::Characteristic;
 use crate::lab::Exposure;
 use crate::quantity::conformance::Breach;
+use crate::signal::SawTooth;
 use crate::signal::wording::{
     self, count, decimals_for, decimals_of_readings, list, number, two_digits, with_unit,
 };
@@ -100,13 +102,36 @@ pub(super) fn lead(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, kind: K
                 first_signal(seen)
             )
         }
-        Kind::Saw => format!(
-            "{title}: {spoken} went up and down in turn ({}). {}",
-            count(seen.signals.len(), "signal"),
-            first_signal(seen)
-        ),
+        Kind::Saw => match seen.saw_tooth() {
+            Some(saw) => format!("{title}: {spoken} {}.", saw_clause(cabinet, seen, &saw)),
+            None => format!(
+                "{title}: {spoken} went up and down in turn ({}). {}",
+                count(seen.signals.len(), "signal"),
+                first_signal(seen)
+            ),
+        },
         Kind::Unsettled => format!("{title}: {spoken} is unsettled. {}", first_signal(seen)),
     }
+}
+
+/// `climbs by 0.034 a day and falls back by 0.40 about every 14 days, 8 times since 3 March`.
+fn saw_clause(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, saw: &SawTooth) -> String {
+    let series = seen.review.chart.series;
+    let (goes, back) = if saw.per_day > 0.0 {
+        ("climbs", "falls back")
+    } else {
+        ("falls", "jumps back up")
+    };
+    let size = |value: f64| with_unit(&two_digits(value.abs()), series.unit());
+    let since = series.at().get(saw.first).copied();
+    format!(
+        "{goes} by {} a day and {back} by {} about every {:.0} days, {} times since {}",
+        size(saw.per_day),
+        size(saw.jump),
+        saw.period_days,
+        saw.jumps,
+        since.map_or(String::new(), |at| cabinet.day(at))
+    )
 }
 
 fn first_signal(seen: &Observation<'_>) -> String {
@@ -224,6 +249,11 @@ fn exposed(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, breaches: &[&Br
     let series = seen.review.chart.series;
     let at = |b: &Breach| series.at().get(b.index).copied();
     let times: Vec<Instant> = breaches.iter().filter_map(|b| at(b)).collect();
+    exposed_at(cabinet, &times)
+}
+
+/// Which exposures ran at those times, and who decides.
+pub(super) fn exposed_at(cabinet: &CabinetContext<'_>, times: &[Instant]) -> String {
     let ran = |e: &&&Exposure| {
         times
             .iter()
@@ -325,14 +355,21 @@ pub(super) fn shift_clause(cabinet: &CabinetContext<'_>, seen: &Observation<'_>)
     ))
 }
 
-/// The event that the lab noted near the change; a breach's events are told elsewhere.
+/// The event that explains a step, or that the lab noted near the change; a breach's
+/// events are told elsewhere.
 pub(super) fn noted(
     cabinet: &CabinetContext<'_>,
     seen: &Observation<'_>,
     kind: Kind,
 ) -> Option<String> {
-    if kind == Kind::Breach {
+    if matches!(kind, Kind::Breach | Kind::Saw) {
         return None;
+    }
+    if let Some(event) = seen.explained_shift() {
+        return Some(format!(
+            "The lab's events explain it: “{event}”; if the new level is to stay, let it open a new stage \
+             in events.csv."
+        ));
     }
     let events = near(&cabinet.events, seen.characteristic(), seen.since()?);
     let nearest = *events.first()?;
@@ -343,28 +380,60 @@ pub(super) fn noted(
     ))
 }
 
-/// The other series of the happening, in a sentence, without those already `told`;
-/// `None` when none is left.
-pub(super) fn others(seen: &[&Observation<'_>], told: &[Characteristic]) -> Option<String> {
-    let others: Vec<String> = seen
-        .iter()
-        .skip(1)
-        .filter(|o| !o.breaches.is_empty() || !told.contains(o.characteristic()))
-        .map(|o| {
-            let does = match (o.breaches.is_empty(), o.level) {
-                (false, _) => "outside its window too",
-                (true, Some(level)) if level.up => "up",
-                (true, Some(_)) => "down",
-                (true, None) if o.saws => "up and down in turn",
-                (true, None) => "unsettled",
-            };
-            format!("{} ({does})", o.characteristic().spoken())
-        })
-        .collect();
+/// The other series of the happening, in a sentence, without those of the leading family
+/// that the `hint` tells of; `None` when none is left.
+pub(super) fn others(seen: &[&Observation<'_>], hint: Option<&Matched>) -> Option<String> {
+    let lead = Family::of(seen.first()?.characteristic());
+    let told = |o: &Observation<'_>| {
+        o.breaches.is_empty()
+            && Family::of(o.characteristic()) == lead
+            && hint.is_some_and(|m| m.cited.contains(o.characteristic()))
+    };
+    // The spread is computed from both funnels: where they are told, it adds nothing.
+    let funnels = seen.iter().any(|o| {
+        matches!(
+            o.characteristic(),
+            Characteristic::CollectionNear | Characteristic::CollectionFar
+        )
+    });
+    let spread = |o: &Observation<'_>| *o.characteristic() == Characteristic::CollectionSpread;
+    let mut others: Vec<(Vec<&str>, String)> = Vec::new();
+    for other in seen.iter().skip(1) {
+        if told(other) || (funnels && spread(other)) {
+            continue;
+        }
+        let (name, does) = (other.characteristic().spoken(), does(other));
+        match others.last_mut() {
+            Some((names, same)) if *same == does => names.push(name),
+            _ => others.push((vec![name], does)),
+        }
+    }
     if others.is_empty() {
-        None
-    } else {
-        Some(format!("With it: {}.", list(&others)))
+        return None;
+    }
+    let others: Vec<String> = others
+        .iter()
+        .map(|(names, does)| format!("{} {does}", list(names)))
+        .collect();
+    Some(format!("With it: {}.", others.join("; ")))
+}
+
+/// What a series did, after its name: `up by 0.0014`.
+fn does(seen: &Observation<'_>) -> String {
+    let size = |value: f64| with_unit(&two_digits(value.abs()), seen.review.chart.series.unit());
+    if !seen.breaches.is_empty() {
+        return "outside its window too".to_owned();
+    }
+    let way = match seen.level {
+        Some(level) if level.up => "up",
+        Some(_) => "down",
+        None if seen.saws => return "up and down in turn".to_owned(),
+        None => return "unsettled".to_owned(),
+    };
+    match (&seen.review.drift, &seen.review.shift) {
+        (Some(drift), _) => format!("{way} by {} a day", size(drift.slope_per_day)),
+        (None, Some(shift)) => format!("{way} by {}", size(shift.size)),
+        _ => way.to_owned(),
     }
 }
 
@@ -400,35 +469,21 @@ fn faster(scene: &Scene<'_>) -> &'static str {
     }
 }
 
-/// The list of places to look, most telling first, with its cautions last.
-pub(super) fn look_at(hints: &[&Matched]) -> Vec<String> {
+/// Places to look that are listed.
+const PLACES_LISTED: usize = 4;
+
+/// The list of places to look, most likely first, and last the caution that goes with the
+/// first of them.
+pub(super) fn look_at(hints: &[Matched]) -> Vec<String> {
     let mut places: Vec<String> = Vec::new();
-    let mut cautions: Vec<String> = Vec::new();
-    for matched in hints {
-        let hint = matched.hint;
-        for place in std::iter::once(&hint.look).chain(hint.also) {
-            let text = format!("{} (common practice)", capital(place));
-            if !places.contains(&text) {
-                places.push(text);
-            }
-        }
-        if let Some(caution) = hint.caution {
-            let text = caution.says().to_owned();
-            if !cautions.contains(&text) {
-                cautions.push(text);
-            }
+    for place in hints.iter().flat_map(|matched| matched.hint.places) {
+        if places.len() < PLACES_LISTED && !places.iter().any(|p| p == place) {
+            places.push((*place).to_owned());
         }
     }
-    places.extend(cautions);
+    let caution = hints.iter().find_map(|matched| matched.hint.caution);
+    places.extend(caution.map(|caution| caution.says().to_owned()));
     places
-}
-
-/// The text with its first letter large.
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
 }
 
 /// Breaches that the lab explained.
