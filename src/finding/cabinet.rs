@@ -197,7 +197,7 @@ fn explained_breaches(
         cabinet: Some(cabinet.id.to_owned()),
         cabinet_name: Some(cabinet.name.to_owned()),
         characteristic: Some(characteristic.clone()),
-        sentence: sentences::explained_breach(cabinet, observation),
+        sentence: super::breach::explained_breach(cabinet, observation),
         evidence: evidence::of_breaches(cabinet, observation, &observation.explained_breaches),
         look_at: Vec::new(),
         changes: Vec::new(),

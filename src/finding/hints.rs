@@ -4,6 +4,7 @@
 //! physics: drops dry in air that is not saturated and grow in air that is warmer and
 //! wetter than the cabinet. Hints, never verdicts.
 
+use super::caution::Caution;
 use super::events::EventKind;
 use crate::characteristic::Characteristic::{
     self, AirPressure, CabinetTemperature, CollectionFar, CollectionNear, CollectionRate,
@@ -33,39 +34,6 @@ pub(super) enum When {
     Event(EventKind),
     /// Everything that was judged, other than this, did nothing.
     AllElseStill(Characteristic),
-}
-
-/// What a caution is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Caution {
-    /// The hot, pressurised tower and its air.
-    Tower,
-    /// The inside of the cabinet.
-    Cabinet,
-    /// Heaters and pumps.
-    Electric,
-    /// Coupon cleaning.
-    Acid,
-}
-
-impl Caution {
-    /// The caution, short and without a full stop, to end a list with.
-    pub(super) fn says(self) -> &'static str {
-        match self {
-            Caution::Tower => {
-                "Caution: the tower is hot and under pressure: vent it and let it cool first; local codes apply"
-            }
-            Caution::Cabinet => {
-                "Caution: purge the fog and let hot surfaces cool before opening; the solution's safety data sheet applies"
-            }
-            Caution::Electric => {
-                "Caution: electricity beside brine: isolate the supply, and leave wiring to licensed practice"
-            }
-            Caution::Acid => {
-                "Caution: coupon cleaning uses inhibited hydrochloric acid: its safety data sheet and local codes apply"
-            }
-        }
-    }
 }
 
 /// A pattern and where to look first.
@@ -135,6 +103,7 @@ pub(super) static HINTS: &[Hint] = &[
         ],
         caution: Some(Caution::Tower),
     },
+    // Physics: air hotter and wetter than the cabinet gives water to the drops.
     Hint {
         id: "tower-heats",
         when: &[

@@ -4,9 +4,11 @@
 //! number comes from a [`SeriesReview`]. A finding is about one happening at one cabinet
 //! (all the series that moved together), not about one rule of one series.
 
+mod breach;
 mod cabinet;
 #[cfg(test)]
 mod cabinet_tests;
+mod caution;
 pub mod copied;
 mod events;
 mod evidence;

@@ -80,7 +80,7 @@ fn copied(cabinet: &CabinetContext<'_>, scene: &Scene<'_>, stretch: &Copied) -> 
         stretch
             .says(cabinet.zone, cabinet.year())
             .replacen('T', "t", 1),
-        super::sentences::exposed_at(cabinet, &times)
+        super::breach::exposed_at(cabinet, &times)
     );
     let mut draft = draft(cabinet, "copied-entries", f64::MIN, sentence);
     draft.id = format!("{}@{}", draft.id, cabinet.zone.date(stretch.from));

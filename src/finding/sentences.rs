@@ -1,5 +1,6 @@
 //! The sentences of a cabinet's findings.
 
+use super::breach::{breach, exposed};
 use super::cabinet::Family;
 use super::events::near;
 use super::hints::Hint;
@@ -7,11 +8,9 @@ use super::matching::{Matched, Scene};
 use super::observe::{Observation, Pace};
 use super::{CabinetContext, Urgency};
 use crate::characteristic::Characteristic;
-use crate::lab::Exposure;
-use crate::quantity::conformance::Breach;
 use crate::signal::SawTooth;
 use crate::signal::wording::{
-    self, count, decimals_for, decimals_of_readings, list, number, two_digits, with_unit,
+    self, count, decimals_for, decimals_of_readings, list, two_digits, with_unit,
 };
 use crate::time::Instant;
 
@@ -144,81 +143,8 @@ fn first_signal(seen: &Observation<'_>) -> String {
         .map_or(String::new(), |signal| format!("{}{more}", signal.says))
 }
 
-/// The window as a sentence names it.
-fn window(seen: &Observation<'_>) -> String {
-    let unit = seen.review.chart.series.unit();
-    let plain = |value: f64| shortest(value);
-    match seen.review.conformance.as_ref().map(|o| (o.lower, o.upper)) {
-        Some((Some(lower), Some(upper))) => {
-            with_unit(&format!("{} to {}", plain(lower), plain(upper)), unit)
-        }
-        Some((Some(lower), None)) => format!("at least {}", with_unit(&plain(lower), unit)),
-        Some((None, Some(upper))) => format!("at most {}", with_unit(&plain(upper), unit)),
-        _ => "what the standard asks".to_owned(),
-    }
-}
-
-/// A limit as the profile writes it: no more decimals than it needs, at most four.
-fn shortest(value: f64) -> String {
-    (0..4)
-        .map(|decimals| number(value, decimals))
-        .find(|text| text.parse::<f64>().is_ok_and(|v| (v - value).abs() < 1e-9))
-        .unwrap_or_else(|| number(value, 4))
-}
-
-/// How many readings were outside, when, and the worst of them.
-fn breach(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, breaches: &[&Breach]) -> String {
-    let series = seen.review.chart.series;
-    let at = |index: usize| series.at().get(index).copied().unwrap_or(Instant(0));
-    let value = |index: usize| series.values().get(index).copied().unwrap_or(f64::NAN);
-    let (Some(first), Some(last)) = (breaches.first(), breaches.last()) else {
-        return String::new();
-    };
-    let beyond = |b: &Breach| (value(b.index) - b.limit).abs();
-    let worst = breaches
-        .iter()
-        .copied()
-        .reduce(|a, b| if beyond(b) > beyond(a) { b } else { a })
-        .unwrap_or(first);
-    let extreme = match (
-        breaches.iter().any(|b| b.high),
-        breaches.iter().any(|b| !b.high),
-    ) {
-        (true, false) => "highest",
-        (false, true) => "lowest",
-        _ => "farthest out",
-    };
-    let checked = seen.review.conformance.as_ref().map_or(0, |o| o.checked);
-    let profile = cabinet
-        .profile
-        .map_or(String::new(), |profile| format!(" ({profile})"));
-    let worst_text = with_unit(&number(value(worst.index), decimals(seen)), series.unit());
-    let (from, to) = (at(first.index), at(last.index));
-    let head = format!(
-        "{}: {} was outside {}{profile}",
-        cabinet.title(),
-        seen.characteristic().spoken(),
-        window(seen)
-    );
-    if breaches.len() == 1 {
-        format!(
-            "{head} in 1 of {}, at {worst_text} on {}.",
-            count(checked, "reading"),
-            cabinet.day(from)
-        )
-    } else {
-        format!(
-            "{head} in {} of {}, {}; the {extreme} was {worst_text} on {}.",
-            breaches.len(),
-            count(checked, "reading"),
-            between(cabinet, from, to, "all on", "from", "to"),
-            cabinet.day(at(worst.index))
-        )
-    }
-}
-
 /// Decimals of the readings of a series, whether it has limits or not.
-fn decimals(seen: &Observation<'_>) -> usize {
+pub(super) fn decimals(seen: &Observation<'_>) -> usize {
     let stages = seen.review.chart.stages.iter().rev();
     stages
         .filter_map(|stage| stage.limits.as_ref().ok())
@@ -228,7 +154,7 @@ fn decimals(seen: &Observation<'_>) -> usize {
 }
 
 /// `from 9 to 13 March`, or `all on 9 March`.
-fn between(
+pub(super) fn between(
     cabinet: &CabinetContext<'_>,
     from: Instant,
     to: Instant,
@@ -241,48 +167,6 @@ fn between(
         format!("{lead} {}", days.replace(" to ", &format!(" {link} ")))
     } else {
         format!("{same} {days}")
-    }
-}
-
-/// Which exposures ran while readings were outside, and who decides.
-fn exposed(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, breaches: &[&Breach]) -> String {
-    let series = seen.review.chart.series;
-    let at = |b: &Breach| series.at().get(b.index).copied();
-    let times: Vec<Instant> = breaches.iter().filter_map(|b| at(b)).collect();
-    exposed_at(cabinet, &times)
-}
-
-/// Which exposures ran at those times, and who decides.
-pub(super) fn exposed_at(cabinet: &CabinetContext<'_>, times: &[Instant]) -> String {
-    let ran = |e: &&&Exposure| {
-        times
-            .iter()
-            .any(|&t| e.start <= t && e.end.is_none_or(|end| t <= end))
-    };
-    let jobs: Vec<&str> = cabinet
-        .exposures
-        .iter()
-        .filter(ran)
-        .map(|e| e.job.as_str())
-        .collect();
-    const SHOWN: usize = 5;
-    let decides = "the lab's non-conforming-work procedure decides";
-    match jobs.len() {
-        0 if cabinet.exposures.is_empty() => {
-            format!("If an exposure was running, {decides}.")
-        }
-        0 => "No listed exposure was running then.".to_owned(),
-        1 => format!("Exposure {} was running: {decides}.", jobs.join("")),
-        n if n <= SHOWN => format!("Exposures {} were running: {decides}.", list(&jobs)),
-        n => format!(
-            "{n} exposures were running ({} and {} more): {decides}.",
-            jobs.iter()
-                .take(SHOWN)
-                .copied()
-                .collect::<Vec<_>>()
-                .join(", "),
-            n - SHOWN
-        ),
     }
 }
 
@@ -484,27 +368,6 @@ pub(super) fn look_at(hints: &[Matched]) -> Vec<String> {
     let caution = hints.iter().find_map(|matched| matched.hint.caution);
     places.extend(caution.map(|caution| caution.says().to_owned()));
     places
-}
-
-/// Breaches that the lab explained.
-pub(super) fn explained_breach(cabinet: &CabinetContext<'_>, seen: &Observation<'_>) -> String {
-    let mut events: Vec<String> = Vec::new();
-    for what in seen
-        .explained_breaches
-        .iter()
-        .filter_map(|b| b.explained_by.as_deref())
-    {
-        let quoted = format!("“{what}”");
-        if !events.contains(&quoted) {
-            events.push(quoted);
-        }
-    }
-    format!(
-        "{} The lab's events explain it: {}. {}",
-        breach(cabinet, seen, &seen.explained_breaches),
-        list(&events),
-        exposed(cabinet, seen, &seen.explained_breaches)
-    )
 }
 
 /// Decimals for a slope's or size's interval: enough to tell its ends apart.
