@@ -218,15 +218,23 @@ fn single_weak_patterns_of_a_cabinet_are_one_finding_that_says_how_often_chance_
     );
     assert_eq!(found[0].evidence.len(), 3);
     assert!(found[0].look_at.is_empty());
-    // Beside a breach on the same day a weak pattern is part of that happening.
-    let breached = Part {
+    // On the day of a breach it stays apart, unless a hint speaks of both.
+    let breached = |characteristic| Part {
         conformance: Some(outcome(&[17], &[])),
-        ..still(C::CabinetTemperature)
+        ..still(characteristic)
     };
-    let found = findings(&[breached, pair]);
+    let low = [signal("outer-pair", -1, 16, 17, 17)];
+    assert_eq!(findings(&[breached(C::CabinetTemperature), pair]).len(), 2);
+    let colder = Part {
+        signals: vec![signal("off-centre-cluster", -1, 15, 17, 17)],
+        ..breached(C::TowerTemperature)
+    };
+    let found = findings(&[colder, signalled(C::CollectionRate, &low)]);
     assert_eq!(found.len(), 1);
     assert!(
-        found[0].sentence.contains("With it: pH down."),
+        found[0]
+            .sentence
+            .contains("With it: collection rate down. A colder tower"),
         "{}",
         found[0].sentence
     );
@@ -269,7 +277,7 @@ fn a_colder_tower_and_what_follows_from_it_are_one_happening() {
         found[0].sentence,
         "Cabinet Plover: tower temperature stepped down by 1.6 °C about 9 March (between 8 and 10 March). With it: \
          catch far from the nozzle down by 0.040 mL/h per 80 cm²; specific gravity up by 0.0014; salt \
-         concentration up by 0.19 % by mass. A colder tower leaves the air unsaturated, which dries the fog: the \
+         concentration up by 0.19 % by mass. A colder tower leaves the air unsaturated and dries the fog, so the \
          catch gets stronger and smaller: look at the tower first."
     );
     assert_eq!(found[0].look_at.len(), 5);

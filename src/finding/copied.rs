@@ -8,7 +8,7 @@ use super::cabinet::Family;
 use crate::characteristic::Characteristic;
 use crate::series::Series;
 use crate::signal::wording::{count, days, list};
-use crate::signal::{Signal, in_period};
+use crate::signal::{Signal, is_news};
 use crate::time::{Instant, Zone};
 use chrono::Datelike;
 use std::collections::BTreeSet;
@@ -45,7 +45,7 @@ pub fn copied(judged: &[Judged<'_>]) -> Vec<Copied> {
             let family = Family::of(series.characteristic());
             signals
                 .iter()
-                .filter(|s| s.rule == "repeat" && s.explained_by.is_none() && in_period(s, period))
+                .filter(|s| s.rule == "repeat" && s.explained_by.is_none() && is_news(s, period))
                 .filter_map(move |s| {
                     let at = series.at();
                     Some((*at.get(s.start)?, *at.get(s.last)?, family.clone()))

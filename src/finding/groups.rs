@@ -2,6 +2,7 @@
 
 use super::cabinet::Family;
 use super::matching::Scene;
+use super::weak::is_weak;
 use crate::characteristic::Characteristic;
 use crate::time::Instant;
 use std::collections::BTreeMap;
@@ -15,6 +16,8 @@ struct Member {
     characteristics: Vec<Characteristic>,
     began: Vec<(Instant, Instant)>,
     group: usize,
+    /// Whether it shows no more than chance may bring.
+    weak: bool,
 }
 
 impl Member {
@@ -32,7 +35,9 @@ fn overlap(a: &(Instant, Instant), b: &(Instant, Instant)) -> bool {
 }
 
 /// The characteristics that something happened to, grouped by happening: families whose
-/// changes may have begun at the same time are one, and a family is never parted.
+/// changes may have begun at the same time are one, and a family is never parted. One
+/// that shows only a weak pattern joins a happening when a hint speaks of both: chance
+/// brings weak patterns at any time.
 pub(super) fn groups(scene: &Scene<'_>) -> Vec<Vec<Characteristic>> {
     let mut families: BTreeMap<Family, Member> = BTreeMap::new();
     for (characteristic, observation) in &scene.observed {
@@ -44,9 +49,11 @@ pub(super) fn groups(scene: &Scene<'_>) -> Vec<Vec<Characteristic>> {
                     characteristics: Vec::new(),
                     began: Vec::new(),
                     group,
+                    weak: true,
                 });
             member.characteristics.push((*characteristic).clone());
             member.began.extend(observation.began());
+            member.weak &= is_weak(observation);
         }
     }
     let mut members: Vec<Member> = families.into_values().collect();
@@ -58,9 +65,11 @@ pub(super) fn groups(scene: &Scene<'_>) -> Vec<Vec<Characteristic>> {
             let close = |m: &Member| -> Vec<(Instant, Instant)> {
                 m.began.iter().copied().filter(is_close).collect()
             };
-            if close(a)
-                .iter()
-                .any(|x| close(b).iter().any(|y| overlap(x, y)))
+            let both_strong = !a.weak && !b.weak;
+            if both_strong
+                && close(a)
+                    .iter()
+                    .any(|x| close(b).iter().any(|y| overlap(x, y)))
             {
                 let (into, from) = (b.group, a.group);
                 for member in &mut members {
@@ -72,6 +81,7 @@ pub(super) fn groups(scene: &Scene<'_>) -> Vec<Vec<Characteristic>> {
         }
     }
     join_loose(&mut members);
+    join_weak(scene, &mut members);
     let mut groups: BTreeMap<usize, Vec<Characteristic>> = BTreeMap::new();
     for member in members {
         groups
@@ -96,7 +106,7 @@ fn join_loose(members: &mut [Member]) {
         let into = members
             .iter()
             .enumerate()
-            .filter(|(j, other)| *j != i && !other.is_loose())
+            .filter(|(j, other)| *j != i && !other.is_loose() && !other.weak)
             .filter(|(_, other)| {
                 let meets = |x| other.began.iter().any(|y| overlap(x, y));
                 loose.began.iter().filter(|span| !is_close(span)).any(meets)
@@ -104,6 +114,32 @@ fn join_loose(members: &mut [Member]) {
             .map(|(_, other)| other.group)
             .max_by_key(|&group| (size(group), std::cmp::Reverse(group)));
         if let (Some(into), Some(member)) = (into, members.get_mut(i)) {
+            member.group = into;
+        }
+    }
+}
+
+/// Puts each family with a weak pattern to a happening of the same time that a hint of
+/// the table joins it with.
+fn join_weak(scene: &Scene<'_>, members: &mut [Member]) {
+    for i in 0..members.len() {
+        let Some(weak) = members.get(i).filter(|m| m.weak) else {
+            continue;
+        };
+        let into = members.iter().filter(|other| !other.weak).find(|other| {
+            let meets = |x| other.began.iter().any(|y| overlap(x, y));
+            let mut both = other.characteristics.clone();
+            both.extend(weak.characteristics.iter().cloned());
+            let joins = || {
+                scene.hints(&both).iter().any(|hint| {
+                    let cites =
+                        |m: &Member| hint.cited.iter().any(|c| m.characteristics.contains(c));
+                    cites(weak) && cites(other)
+                })
+            };
+            weak.began.iter().any(meets) && joins()
+        });
+        if let (Some(into), Some(member)) = (into.map(|m| m.group), members.get_mut(i)) {
             member.group = into;
         }
     }

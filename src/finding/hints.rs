@@ -93,7 +93,7 @@ pub(super) static HINTS: &[Hint] = &[
             When::Falls(TowerTemperature),
             When::Any(&[SALT_RISES, CATCH_FALLS]),
         ],
-        because: "A colder tower leaves the air unsaturated, which dries the fog: the catch gets stronger and smaller",
+        because: "A colder tower leaves the air unsaturated and dries the fog, so the catch gets stronger and smaller",
         look: "the tower",
         places: &[
             "Tower: thermostat and set point",
@@ -110,7 +110,7 @@ pub(super) static HINTS: &[Hint] = &[
             When::Rises(TowerTemperature),
             When::Any(&[SALT_FALLS, CATCH_RISES]),
         ],
-        because: "A hotter tower sends more water with the air than the fog can lose: the catch gets weaker and larger",
+        because: "A hotter tower sends more water with the air than the fog can lose, so the catch gets weaker and larger",
         look: "the tower",
         places: &[
             "Tower: thermostat and set point",

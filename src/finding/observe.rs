@@ -5,7 +5,7 @@ use super::copied::Copied;
 use crate::characteristic::Characteristic;
 use crate::quantity::conformance::Breach;
 use crate::review::{SeriesReview, State};
-use crate::signal::{Direction, SawTooth, Signal, in_period};
+use crate::signal::{Direction, SawTooth, Signal, is_news};
 use crate::time::Instant;
 
 /// Signals in turn up and down that make a saw-tooth.
@@ -66,7 +66,7 @@ impl<'a> Observation<'a> {
         let told = review
             .signals
             .iter()
-            .filter(|s| s.explained_by.is_none() && in_period(s, &review.period));
+            .filter(|s| s.explained_by.is_none() && is_news(s, &review.period));
         let (resting, told): (Vec<&Signal>, Vec<&Signal>) =
             told.partition(|s| copied.iter().any(|c| c.bears(series, s)));
         let (repeats, signals): (Vec<&Signal>, Vec<&Signal>) =

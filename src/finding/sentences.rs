@@ -273,20 +273,33 @@ pub(super) fn others(seen: &[&Observation<'_>], hint: Option<&Matched>) -> Optio
             && Family::of(o.characteristic()) == lead
             && hint.is_some_and(|m| m.cited.contains(o.characteristic()))
     };
-    // The spread is computed from both funnels: where they are told, it adds nothing.
-    let funnels = seen.iter().any(|o| {
+    let spread = |o: &Observation<'_>| *o.characteristic() == Characteristic::CollectionSpread;
+    // The rate is their mean: where both go its way, it stands for them.
+    let way = |c: &Characteristic| {
+        let of = seen.iter().find(|o| o.characteristic() == c)?;
+        of.breaches.is_empty().then_some(of.level?.up)
+    };
+    let rate = way(&Characteristic::CollectionRate);
+    let alike = rate.is_some()
+        && way(&Characteristic::CollectionNear) == rate
+        && way(&Characteristic::CollectionFar) == rate;
+    let funnel = |o: &Observation<'_>| {
         matches!(
             o.characteristic(),
             Characteristic::CollectionNear | Characteristic::CollectionFar
         )
-    });
-    let spread = |o: &Observation<'_>| *o.characteristic() == Characteristic::CollectionSpread;
+    };
     let mut others: Vec<(Vec<&str>, String)> = Vec::new();
     for other in seen.iter().skip(1) {
-        if told(other) || (funnels && spread(other)) {
+        // The spread is computed from both funnels: where they are told, it adds nothing.
+        let computed = spread(other) && seen.iter().any(|o| funnel(o));
+        if told(other) || computed || (alike && funnel(other)) {
             continue;
         }
-        let (name, does) = (other.characteristic().spoken(), does(other));
+        let (name, mut does) = (other.characteristic().spoken(), does(other));
+        if alike && *other.characteristic() == Characteristic::CollectionRate {
+            does.push_str(", near and far alike");
+        }
         match others.last_mut() {
             Some((names, same)) if *same == does => names.push(name),
             _ => others.push((vec![name], does)),

@@ -8,7 +8,7 @@ use crate::drift::{Drift, Shift};
 use crate::quantity::conformance::Outcome;
 use crate::review::State;
 use crate::signal::wording::{count, day, number, two_digits, with_unit};
-use crate::signal::{SawTooth, Signal, in_period};
+use crate::signal::{SawTooth, Signal, in_period, is_news};
 use crate::time::{Instant, Zone};
 use chrono::Datelike;
 use std::ops::Range;
@@ -115,6 +115,9 @@ pub fn decide(found: &Found<'_>) -> (State, String) {
     let told = found.signals.iter().filter(|s| in_period(s, found.period));
     let (explained, unexplained): (Vec<&Signal>, Vec<&Signal>) =
         told.partition(|s| s.explained_by.is_some());
+    let (unexplained, old): (Vec<&Signal>, Vec<&Signal>) = unexplained
+        .into_iter()
+        .partition(|s| is_news(s, found.period));
     if let Some(first) = unexplained.first() {
         let says = if unexplained.len() == 1 {
             format!("One signal that no event explains. {}", first.says)
@@ -131,6 +134,9 @@ pub fn decide(found: &Found<'_>) -> (State, String) {
         return (State::TooFew, why);
     }
     let says = match explained.len() {
+        0 if !old.is_empty() => {
+            "No new signal in the period; one known before it ended in its first days.".to_owned()
+        }
         0 => "No signal in the period.".to_owned(),
         1 => "One signal in the period, explained by an event.".to_owned(),
         n => format!("{n} signals in the period, all explained by events."),
@@ -287,6 +293,21 @@ mod tests {
                 "One signal in the period, explained by an event.".to_owned()
             )
         );
+    }
+
+    #[test]
+    fn a_signal_that_ended_as_the_period_began_was_told_before() {
+        let old = signal("outer-pair", 1, 2, 3, 6);
+        assert_eq!(
+            decide_all(None, None, None, &[old]),
+            (
+                State::Steady,
+                "No new signal in the period; one known before it ended in its first days."
+                    .to_owned()
+            )
+        );
+        let lasting = signal("outer-pair", 1, 2, 3, 8);
+        assert_eq!(decide_all(None, None, None, &[lasting]).0, State::Unsteady);
     }
 
     #[test]

@@ -39,7 +39,7 @@ mod vectors;
 pub mod wording;
 
 pub use allowance::Allowance;
-pub use run::{explanation, in_period, signal_id, signals, signals_of_period};
+pub use run::{explanation, in_period, is_news, signal_id, signals, signals_of_period};
 pub use saw_tooth::{SawTooth, saw_tooth};
 pub use sets::{NAMES, RuleSet};
 pub use told::Told;

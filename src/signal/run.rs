@@ -101,6 +101,14 @@ pub fn in_period(signal: &Signal, period: &Range<usize>) -> bool {
     signal.last >= period.start && signal.known < period.end
 }
 
+/// Whether a signal that belongs to a period is news in it: it became known there, or went
+/// on for longer than its first few readings. What ended in those was told with the
+/// period before.
+pub fn is_news(signal: &Signal, period: &Range<usize>) -> bool {
+    in_period(signal, period)
+        && (signal.known >= period.start || signal.last >= period.start + QUIET_READINGS)
+}
+
 /// Identifier of a signal: unique in a review and the same on every run.
 ///
 /// One rule fires at most once per reading and direction, so the reading settles it.
