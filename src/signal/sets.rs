@@ -109,7 +109,7 @@ impl RuleSet {
     /// Signals per 370 readings on steady simulated cabinets with limits from the first 30
     /// readings as the charts set them, mean of autocorrelation 0, 0.25 and 0.5 with steps of
     /// 0.1 and 0.8 sd (our own simulation, seeded, repeated by a test): this set 1.7,
-    /// `western-electric-1956` 16.6, `nelson-1984` 17.0. With autocorrelation
+    /// `western-electric-1956` 16.6, `nelson-1984` 16.8. With autocorrelation
     /// 0.25 and steps of 0.8 sd, the first signal comes at the 12th reading (median)
     /// after a step of 1.5 sd, at the 3rd after 3 sd, and at the 20th after
     /// the start of a drift of 0.1 sd a reading.
