@@ -57,10 +57,11 @@ pub(super) fn range(series: &Series) -> (f64, f64) {
     (span.low - pad, span.high + pad)
 }
 
-/// Values to show in the panel of moving ranges.
+/// Values to show in the panel of moving ranges: those taken and the limit of every stage.
 pub(super) fn moving_range(series: &Series) -> (f64, f64) {
     let taken = series.points.iter().filter_map(|p| p.moving_range);
-    let limits = series.limits.iter().map(|l| l.moving_range_upper);
+    let stages = series.stages.iter().filter_map(|s| s.limits.as_ref());
+    let limits = stages.chain(&series.limits).map(|l| l.moving_range_upper);
     let top = taken.chain(limits).fold(0.0, f64::max);
     (0.0, if top > 0.0 { top * 1.08 } else { 1.0 })
 }
