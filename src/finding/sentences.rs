@@ -9,7 +9,7 @@ use crate::characteristic::Characteristic;
 use crate::lab::Exposure;
 use crate::quantity::conformance::Breach;
 use crate::signal::wording::{
-    self, count, decimals_for, decimals_of_readings, list, number, two_digits, with_unit,
+    self, count, decimals_of_readings, list, number, two_digits, with_unit,
 };
 use crate::time::Instant;
 
@@ -454,9 +454,5 @@ pub(super) fn explained_breach(cabinet: &CabinetContext<'_>, seen: &Observation<
 
 /// Decimals for a slope's or size's interval: enough to tell its ends apart.
 pub(super) fn interval(low: f64, high: f64) -> (String, String) {
-    let decimals = decimals_for((high - low).abs().max(f64::MIN_POSITIVE));
-    (
-        wording::number(low, decimals + 1),
-        wording::number(high, decimals + 1),
-    )
+    wording::interval(low, high)
 }
