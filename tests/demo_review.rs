@@ -135,18 +135,107 @@ fn the_breach_is_counted_and_comes_first() {
     assert_eq!(first["cabinet"], id(plant).as_str());
 }
 
+/// The findings about a cabinet, or about the lab.
+fn findings(cabinet: Option<&str>) -> Vec<&'static Value> {
+    let all = review()["findings"].as_array().unwrap();
+    all.iter()
+        .filter(|f| f["cabinet"].as_str() == cabinet)
+        .collect()
+}
+
+fn sentence(finding: &Value) -> &str {
+    finding["sentence"].as_str().unwrap()
+}
+
 #[test]
-fn copied_entries_are_told() {
+fn copied_entries_are_one_finding_with_their_days_and_what_rests_on_them() {
     let plant = &plants("copied")[0];
-    let told = review()["series"].as_array().unwrap().iter().any(|s| {
-        s["cabinet"] == id(plant).as_str()
-            && s["signals"]
-                .as_array()
-                .unwrap()
-                .iter()
-                .any(|signal| signal["rule"] == "repeat")
-    });
-    assert!(told);
+    let found = findings(Some(&id(plant)));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    let says = sentence(found[0]);
+    assert!(
+        says.contains("10 checks of 8 to 19 June are equal in every column"),
+        "{says}"
+    );
+    for series in review()["series"].as_array().unwrap() {
+        if series["cabinet"] == id(plant).as_str() {
+            assert_eq!(series["state"], "unsteady", "{}", series["characteristic"]);
+            let why = series["state_says"].as_str().unwrap();
+            assert!(why.contains("8 to 19 June"), "{why}");
+        }
+    }
+}
+
+#[test]
+fn the_colder_tower_and_the_stronger_catch_are_one_finding() {
+    let found = findings(Some(&id(&plants("shift")[0])));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    let says = sentence(found[0]);
+    for part in [
+        "tower temperature stepped down by 1.",
+        "about 11 June",
+        "specific gravity up by 0.00",
+        "look at the tower first",
+    ] {
+        assert!(says.contains(part), "{part:?} is not in: {says}");
+    }
+}
+
+#[test]
+fn the_drift_is_one_finding_with_the_dates_of_its_breach() {
+    let found = findings(Some(&id(&plants("drift")[0])));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0]["urgency"], "heading-for-breach");
+    let says = sentence(found[0]);
+    for part in [
+        "mL/h less every day",
+        "leaves the window between",
+        "look at the nozzle",
+    ] {
+        assert!(says.contains(part), "{part:?} is not in: {says}");
+    }
+}
+
+#[test]
+fn the_saw_tooth_is_told_with_its_period_and_without_alarm() {
+    let plant = &plants("saw-tooth")[0];
+    let found = findings(Some(&id(plant)));
+    let saw = found.iter().find(|f| f["characteristic"] == "ph").unwrap();
+    assert!(sentence(saw).contains("about every 14 days"), "{saw}");
+    assert_eq!(saw["urgency"], "unusual");
+}
+
+#[test]
+fn there_is_a_finding_for_each_plant_and_hardly_one_more() {
+    // Five plants; besides them the cells that could not be used, and at most one
+    // finding of weak patterns, which chance brings.
+    let all = review()["findings"].as_array().unwrap();
+    assert!((6..=7).contains(&all.len()), "{all:#?}");
+    let summary = &review()["summary"];
+    let expected = summary["expected_false_alarms"].as_f64().unwrap();
+    assert!((2.0..15.0).contains(&expected), "{expected}");
+    assert!(summary["signals_say"].as_str().unwrap().contains("chance"));
+}
+
+#[test]
+fn where_to_look_is_short_and_says_nothing_twice() {
+    for finding in review()["findings"].as_array().unwrap() {
+        let places: Vec<&str> = finding["look_at"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|p| p.as_str().unwrap())
+            .collect();
+        let cautions = places.iter().filter(|p| p.starts_with("Caution")).count();
+        assert!(cautions <= 1 && places.len() - cautions <= 4, "{places:?}");
+        for place in places {
+            assert!(
+                !place.ends_with('.') && !place.contains("common practice"),
+                "{place}"
+            );
+            assert!(!sentence(finding).contains(place), "{place}");
+        }
+    }
 }
 
 #[test]
@@ -189,6 +278,7 @@ fn the_steady_cabinet_raises_nothing() {
             assert_eq!(series["limits"]["origin"], "frozen");
         }
     }
+    assert!(findings(Some(&id(plant))).is_empty());
 }
 
 #[test]

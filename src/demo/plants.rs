@@ -34,7 +34,7 @@ pub(super) const TOWER_STEP: f64 = -1.6;
 /// Dunlin: the salt fraction's answer to it (colder air dries the fog), mass fraction.
 pub(super) const TOWER_STEP_SALT: f64 = 0.0020;
 /// Dunlin: the catch's answer to it, as a share of the catch.
-pub(super) const TOWER_STEP_CATCH: f64 = -0.035;
+pub(super) const TOWER_STEP_CATCH: f64 = -0.06;
 /// Dunlin: readings after a mains outage, first and last day; excluded with a reason.
 pub(super) const OUTAGE: (Day, Day) = ((2026, 2, 3), (2026, 2, 4));
 

@@ -54,7 +54,7 @@ impl Cabinet {
                 tower: 48.0,
                 near: 1.50,
                 far: 1.44,
-                ph: 6.80,
+                ph: 6.83,
                 ph_sd: 0.05,
                 salt: 0.0500,
             },

@@ -132,8 +132,7 @@ fn plants() -> Vec<Plant> {
                 Cabinet::Dunlin,
                 "shift",
                 planted::TOWER_STEP_ON,
-                "The catch is a little smaller from then on; the step is about one standard \
-                 deviation and need not be found.",
+                "The catch is a little smaller from then on, by about two standard deviations.",
             )
         },
         Plant {

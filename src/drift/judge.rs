@@ -207,6 +207,7 @@ impl<'a> Judge<'a> {
             size: size * scale.sigma,
             low: (size - half) * scale.sigma,
             high: (size + half) * scale.sigma,
+            explained_by: None,
         })
     }
 

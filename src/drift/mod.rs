@@ -91,4 +91,6 @@ pub struct Shift {
     pub low: f64,
     /// Upper end of its interval.
     pub high: f64,
+    /// The event (in the lab's words) that explains it; `assess` knows of none.
+    pub explained_by: Option<String>,
 }

@@ -1,17 +1,18 @@
-//! The findings of one cabinet: series that moved together make one finding.
+//! The findings of one cabinet: one happening, one finding.
 //!
 //! Series belong together when they measure the same thing (near, far, rate and spread
-//! of the catch; gravity and salt) or when a hint rests on both. Wording is in
-//! `sentences`, records in `records`.
+//! of the catch; gravity and salt) or when what they did began at the same time. Wording is
+//! in `sentences`, weak patterns in `weak`, records in `records`.
 
+use super::copied::Copied;
 use super::evidence;
-use super::matching::{Matched, Scene};
+use super::groups::groups;
+use super::matching::Scene;
 use super::observe::Observation;
 use super::sentences::{self, Kind};
-use super::{CabinetContext, Change, Draft, Urgency, records};
+use super::{CabinetContext, Change, Draft, Urgency, records, weak};
 use crate::characteristic::Characteristic;
 use crate::review::SeriesReview;
-use std::collections::BTreeMap;
 
 /// What a characteristic is a measure of.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -39,29 +40,44 @@ impl Family {
 
 /// The findings of a cabinet, in no particular order; [`super::rank`] orders them.
 ///
-/// `reviews` are its series, one a characteristic. Signals and breaches that an event
-/// explains bring no finding of a signal; explained breaches are told as such.
-pub fn of_cabinet(cabinet: &CabinetContext<'_>, reviews: &[SeriesReview<'_>]) -> Vec<Draft> {
+/// `reviews` are its series, one a characteristic; `copied` the stretches of copied entries
+/// ([`super::copied()`]). Signals and breaches that an event explains bring no finding of a
+/// signal; explained breaches are told as such. What began together is told together;
+/// what chance may have brought is told in one finding; signals that rest on copied
+/// entries are told with those.
+pub fn of_cabinet(
+    cabinet: &CabinetContext<'_>,
+    reviews: &[SeriesReview<'_>],
+    copied: &[Copied],
+) -> Vec<Draft> {
     let scene = Scene {
+        copied,
         observed: reviews
             .iter()
             .map(|review| {
                 (
                     review.chart.series.characteristic(),
-                    Observation::of(review),
+                    Observation::of(review, copied),
                 )
             })
             .collect(),
         events: &cabinet.events,
     };
     let mut drafts = Vec::new();
-    let happened = scene.observed.values().any(Observation::happened);
-    if happened {
-        let hints = scene.hints();
-        for group in groups(&scene, &hints) {
-            drafts.extend(happening(cabinet, &scene, &group, &hints));
+    let mut weak_groups = Vec::new();
+    for group in groups(&scene) {
+        let mut seen: Vec<&Observation<'_>> =
+            group.iter().filter_map(|c| scene.observed.get(c)).collect();
+        // The most urgent leads; of the equally urgent, causes before what follows from them.
+        seen.sort_by_key(|o| (Kind::of(o), lead_order(o.characteristic())));
+        let families = weak::families(&seen);
+        if families.len() == 1 && seen.iter().all(|o| weak::is_weak(o)) {
+            weak_groups.extend(families);
+        } else {
+            drafts.extend(happening(cabinet, &scene, &group, &seen));
         }
     }
+    drafts.extend(weak::of_cabinet(cabinet, &weak_groups));
     for observation in scene.observed.values() {
         drafts.extend(explained_breaches(cabinet, observation));
     }
@@ -69,68 +85,20 @@ pub fn of_cabinet(cabinet: &CabinetContext<'_>, reviews: &[SeriesReview<'_>]) ->
     drafts
 }
 
-/// The characteristics that something happened to, grouped by happening.
-fn groups(scene: &Scene<'_>, hints: &[Matched]) -> Vec<Vec<Characteristic>> {
-    // A group number for each family; a hint over several families makes them one.
-    let mut group_of: BTreeMap<Family, usize> = BTreeMap::new();
-    for (characteristic, observation) in &scene.observed {
-        if observation.happened() {
-            let next = group_of.len();
-            group_of.entry(Family::of(characteristic)).or_insert(next);
-        }
-    }
-    for hint in hints {
-        let joined: Vec<usize> = hint
-            .cited
-            .iter()
-            .filter_map(|c| group_of.get(&Family::of(c)).copied())
-            .collect();
-        if let Some(&into) = joined.iter().min() {
-            for group in group_of.values_mut() {
-                if joined.contains(group) {
-                    *group = into;
-                }
-            }
-        }
-    }
-    let mut groups: BTreeMap<usize, Vec<Characteristic>> = BTreeMap::new();
-    for (characteristic, observation) in &scene.observed {
-        if observation.happened()
-            && let Some(&group) = group_of.get(&Family::of(characteristic))
-        {
-            groups
-                .entry(group)
-                .or_default()
-                .push((*characteristic).clone());
-        }
-    }
-    groups.into_values().collect()
-}
-
 /// The finding about one happening.
 fn happening(
     cabinet: &CabinetContext<'_>,
     scene: &Scene<'_>,
     group: &[Characteristic],
-    hints: &[Matched],
+    seen: &[&Observation<'_>],
 ) -> Option<Draft> {
-    let mut seen: Vec<&Observation<'_>> =
-        group.iter().filter_map(|c| scene.observed.get(c)).collect();
-    // The most urgent leads; of the catch, the rate that the standard limits.
-    seen.sort_by_key(|o| (Kind::of(o), lead_order(o.characteristic())));
     let lead = *seen.first()?;
     let kind = Kind::of(lead);
-    let hints: Vec<&Matched> = hints
-        .iter()
-        .filter(|m| m.cited.iter().all(|c| group.contains(c)))
-        .collect();
-
+    let hints = scene.hints(group);
     let mut sentence = sentences::lead(cabinet, lead, kind);
-    // What the first hint names need not be told twice.
-    let told = hints.first().map_or(&[][..], |m| &m.cited);
     for more in [
         sentences::noted(cabinet, lead, kind),
-        sentences::others(&seen, told),
+        sentences::others(seen, hints.first()),
         hints.first().map(|m| sentences::hint(scene, m.hint)),
     ]
     .into_iter()
@@ -176,10 +144,22 @@ fn happening(
     })
 }
 
-/// Place in a group when equally urgent: the catch's rate before its parts.
+/// Place in a group when equally urgent: what usually causes before what follows from it,
+/// the rate that the standard limits before its parts, the measured before the computed.
 fn lead_order(characteristic: &Characteristic) -> (u8, Characteristic) {
-    let first = u8::from(*characteristic != Characteristic::CollectionRate);
-    (first, characteristic.clone())
+    let place = match characteristic {
+        Characteristic::TowerTemperature => 0,
+        Characteristic::AirPressure => 1,
+        Characteristic::CabinetTemperature => 2,
+        Characteristic::CollectionRate => 3,
+        Characteristic::CollectionNear => 4,
+        Characteristic::CollectionFar => 5,
+        Characteristic::CollectionSpread => 6,
+        Characteristic::SpecificGravity => 7,
+        Characteristic::SaltConcentration => 8,
+        _ => 9,
+    };
+    (place, characteristic.clone())
 }
 
 /// Place among findings of the same urgency.
@@ -192,8 +172,12 @@ fn order(lead: &Observation<'_>, kind: Kind) -> f64 {
             .as_ref()
             .and_then(|drift| drift.breach.as_ref())
             .map_or(f64::MAX, |breach| breach.likely.0 as f64),
+        // Explained steps come after those that nobody can account for.
+        Kind::Shift if lead.explained_shift().is_some() => 1.0,
         Kind::Drift | Kind::Shift => lead.level.map_or(0.0, |level| -(level.since.0 as f64)),
-        Kind::Level | Kind::Saw | Kind::Unsettled => -(lead.signals.len() as f64),
+        // What has been so since long is less pressing than what is new.
+        Kind::Saw => 1.0,
+        Kind::Level | Kind::Unsettled => -(lead.signals.len() as f64),
     }
 }
 
@@ -213,7 +197,7 @@ fn explained_breaches(
         cabinet: Some(cabinet.id.to_owned()),
         cabinet_name: Some(cabinet.name.to_owned()),
         characteristic: Some(characteristic.clone()),
-        sentence: sentences::explained_breach(cabinet, observation),
+        sentence: super::breach::explained_breach(cabinet, observation),
         evidence: evidence::of_breaches(cabinet, observation, &observation.explained_breaches),
         look_at: Vec::new(),
         changes: Vec::new(),

@@ -4,7 +4,7 @@ use super::hints::HINTS;
 use super::matching::Scene;
 use super::observe::Observation;
 use super::sample::{Part, cabinet, event, findings, sawing, slow, stepped, still};
-use super::testing::{drift, on_day};
+use super::testing::{drift, on_day, shift};
 use crate::characteristic::Characteristic as C;
 use crate::drift::Drift;
 use crate::lab::Event;
@@ -13,13 +13,15 @@ use crate::lab::Event;
 fn hints(parts: &[Part], events: &[Event]) -> Vec<&'static str> {
     cabinet(parts, events, &[], &[], |context, reviews| {
         let scene = Scene {
+            copied: &[],
             observed: reviews
                 .iter()
-                .map(|r| (r.chart.series.characteristic(), Observation::of(r)))
+                .map(|r| (r.chart.series.characteristic(), Observation::of(r, &[])))
                 .collect(),
             events: &context.events,
         };
-        scene.hints().iter().map(|m| m.hint.id).collect()
+        let all: Vec<C> = scene.observed.keys().map(|c| (*c).clone()).collect();
+        scene.hints(&all).iter().map(|m| m.hint.id).collect()
     })
 }
 
@@ -29,6 +31,22 @@ fn every_hint_of_the_table_is_given_for_its_pattern() {
     let lot = event("salt-lot", "lot 7", 7.0);
     let buffers = event("calibration", "new buffers", 7.0);
     let cases: Vec<(&str, Vec<Part>, Vec<Event>)> = vec![
+        (
+            "tower-cold",
+            vec![
+                stepped(C::TowerTemperature, -1.6),
+                stepped(C::SpecificGravity, 0.0014),
+            ],
+            vec![],
+        ),
+        (
+            "tower-heats",
+            vec![
+                slow(C::TowerTemperature, 0.1),
+                slow(C::CollectionRate, 0.01),
+            ],
+            vec![],
+        ),
         (
             "tower-dry",
             vec![
@@ -190,10 +208,25 @@ fn a_pattern_over_two_measures_joins_them_and_distance_in_time_parts_them() {
 }
 
 #[test]
-fn unrelated_changes_are_separate_findings() {
-    let found = findings(&[
-        slow(C::CollectionRate, -0.01),
-        stepped(C::CabinetTemperature, 1.0),
-    ]);
-    assert_eq!(found.len(), 2);
+fn what_began_at_the_same_time_is_one_finding_and_what_did_not_is_two() {
+    let drifting = slow(C::CollectionRate, -0.01);
+    let step = |at: usize| Part {
+        shift: Some(shift(1.0, at)),
+        ..still(C::CabinetTemperature)
+    };
+    assert_eq!(findings(&[drifting.clone(), step(7)]).len(), 1);
+    assert_eq!(findings(&[drifting, step(18)]).len(), 2);
+}
+
+#[test]
+fn every_list_is_short_and_no_entry_is_a_sentence() {
+    for hint in HINTS {
+        assert!((1..=4).contains(&hint.places.len()), "{}", hint.id);
+        let caution = hint.caution.map(|c| c.says());
+        for entry in hint.places.iter().copied().chain(caution) {
+            assert!(!entry.ends_with('.'), "{entry}");
+            assert!(entry.starts_with(char::is_uppercase), "{entry}");
+        }
+        assert!(!hint.look.starts_with(char::is_uppercase), "{}", hint.id);
+    }
 }

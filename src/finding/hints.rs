@@ -4,6 +4,7 @@
 //! physics: drops dry in air that is not saturated and grow in air that is warmer and
 //! wetter than the cabinet. Hints, never verdicts.
 
+use super::caution::Caution;
 use super::events::EventKind;
 use crate::characteristic::Characteristic::{
     self, AirPressure, CabinetTemperature, CollectionFar, CollectionNear, CollectionRate,
@@ -35,41 +36,6 @@ pub(super) enum When {
     AllElseStill(Characteristic),
 }
 
-/// What a caution is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Caution {
-    /// The hot, pressurised tower and its air.
-    Tower,
-    /// The inside of the cabinet.
-    Cabinet,
-    /// Heaters and pumps.
-    Electric,
-    /// Coupon cleaning.
-    Acid,
-}
-
-impl Caution {
-    /// The caution in a sentence.
-    pub(super) fn says(self) -> &'static str {
-        match self {
-            Caution::Tower => {
-                "Caution: the tower is hot and under pressure; shut off and vent the air and let it cool before opening, \
-                 by the maker's instructions and local codes."
-            }
-            Caution::Cabinet => {
-                "Caution: purge the fog before opening and let hot surfaces cool; where the solution holds acetic acid or \
-                 copper salts, follow its safety data sheet."
-            }
-            Caution::Electric => {
-                "Caution: electricity beside brine; isolate the supply, and leave electrical work to licensed practice."
-            }
-            Caution::Acid => {
-                "Caution: coupon cleaning uses inhibited hydrochloric acid; follow its safety data sheet and local codes."
-            }
-        }
-    }
-}
-
 /// A pattern and where to look first.
 #[derive(Debug)]
 pub(super) struct Hint {
@@ -86,10 +52,10 @@ pub(super) struct Hint {
     pub(super) when: &'static [When],
     /// What is seen; `{faster}` becomes which funnel moves faster.
     pub(super) because: &'static str,
-    /// Where to look, in the sentence.
+    /// Where to look first, short, for the sentence.
     pub(super) look: &'static str,
-    /// Further places, for the list.
-    pub(super) also: &'static [&'static str],
+    /// All places, the most likely first, for the list.
+    pub(super) places: &'static [&'static str],
     /// Caution that goes with it.
     pub(super) caution: Option<Caution>,
 }
@@ -109,24 +75,58 @@ const SALT_FALLS: When = When::Any(&[When::Falls(SaltConcentration), When::Falls
 const SALT_STEPS: When = When::Any(&[When::Steps(SaltConcentration), When::Steps(SpecificGravity)]);
 
 /// Where to look when the fog goes elsewhere in the cabinet.
-const AIM: &str = "the aim of the nozzle and the position of the baffle";
+const AIM: &str = "the nozzle's aim and the baffle";
 const FUNNELS: &[&str] = &[
-    "specimens that shade a funnel",
-    "exhaust draught",
-    "a funnel tilted, moved, leaking or partly covered",
+    "Nozzle's aim and the baffle's position",
+    "Specimens that shade a funnel",
+    "Exhaust draught",
+    "A funnel tilted, moved, leaking or partly covered",
 ];
 
 /// The hints, the more telling first: a later one whose series an earlier one already
 /// covers is not given.
 pub(super) static HINTS: &[Hint] = &[
+    // Physics: air leaves a colder tower with less water, and drops dry in it.
+    Hint {
+        id: "tower-cold",
+        when: &[
+            When::Falls(TowerTemperature),
+            When::Any(&[SALT_RISES, CATCH_FALLS]),
+        ],
+        because: "A colder tower leaves the air unsaturated and dries the fog, so the catch gets stronger and smaller",
+        look: "the tower",
+        places: &[
+            "Tower: thermostat and set point",
+            "Tower: heater and water level",
+            "That its temperature fits the air pressure: they are judged as a pair",
+            "Salt crust on the nozzle that follows from dry air",
+        ],
+        caution: Some(Caution::Tower),
+    },
+    // Physics: air hotter and wetter than the cabinet gives water to the drops.
+    Hint {
+        id: "tower-heats",
+        when: &[
+            When::Rises(TowerTemperature),
+            When::Any(&[SALT_FALLS, CATCH_RISES]),
+        ],
+        because: "A hotter tower sends more water with the air than the fog can lose, so the catch gets weaker and larger",
+        look: "the tower",
+        places: &[
+            "Tower: thermostat and set point",
+            "That its temperature fits the air pressure: they are judged as a pair",
+            "Condensate or drips from the lid in a funnel",
+        ],
+        caution: Some(Caution::Tower),
+    },
     Hint {
         id: "tower-dry",
         when: &[SALT_RISES, CATCH_FALLS],
         because: "The caught solution gets stronger while the catch falls, as when the air is not saturated and dries the fog",
         look: "the tower's temperature and water level",
-        also: &[
-            "tower heater and level switch",
-            "salt crust on the nozzle that follows from it",
+        places: &[
+            "Tower: temperature, heater, level switch and water",
+            "Salt crust on the nozzle that follows from dry air",
         ],
         caution: Some(Caution::Tower),
     },
@@ -134,11 +134,12 @@ pub(super) static HINTS: &[Hint] = &[
         id: "tower-hot",
         when: &[SALT_FALLS, CATCH_RISES],
         because: "The caught solution gets weaker while the catch rises",
-        look: "a tower too hot for its pressure",
-        also: &[
-            "condensate or drips from the lid in a funnel",
-            "tower water carried over",
-            "a weak mix",
+        look: "the tower's temperature",
+        places: &[
+            "Tower too hot for its pressure",
+            "Condensate or drips from the lid in a funnel",
+            "Tower water carried over",
+            "A weak mix",
         ],
         caution: Some(Caution::Tower),
     },
@@ -147,7 +148,12 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[CATCH_FALLS, When::Falls(AirPressure)],
         because: "The catch falls with the air pressure",
         look: "the air regulator and the compressor",
-        also: &["air filter", "water in the air line"],
+        places: &[
+            "Regulator and its setting",
+            "Compressor",
+            "Air filter",
+            "Water in the air line",
+        ],
         caution: Some(Caution::Tower),
     },
     Hint {
@@ -155,9 +161,10 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[CATCH_RISES, When::Rises(AirPressure)],
         because: "The catch rises with the air pressure",
         look: "the setting of the air regulator",
-        also: &[
-            "the pressure gauge itself",
-            "tower temperature to go with the pressure",
+        places: &[
+            "Regulator and its setting",
+            "The pressure gauge itself",
+            "Tower temperature to go with the pressure",
         ],
         caution: Some(Caution::Tower),
     },
@@ -169,11 +176,12 @@ pub(super) static HINTS: &[Hint] = &[
             When::Still(AirPressure),
         ],
         because: "Both funnels fall{faster} while the air pressure is steady",
-        look: "the nozzle (wear, salt crust) and its suction line",
-        also: &[
-            "filter in the feed",
-            "reservoir level",
-            "solution used per day: it falls with the catch when the nozzle clogs",
+        look: "the nozzle and its suction line",
+        places: &[
+            "Nozzle: wear or salt crust",
+            "Suction line and the filter in the feed",
+            "Reservoir level",
+            "Solution used per day: it falls with the catch when the nozzle clogs",
         ],
         caution: Some(Caution::Cabinet),
     },
@@ -186,9 +194,11 @@ pub(super) static HINTS: &[Hint] = &[
         ],
         because: "Both funnels fall{faster}, and the air pressure could not be judged",
         look: "the nozzle and the air pressure",
-        also: &[
-            "suction line, filter and reservoir level",
-            "write the air pressure down at each check",
+        places: &[
+            "Nozzle: wear or salt crust",
+            "Regulator and compressor",
+            "Suction line, filter and reservoir level",
+            "Air pressure written down at each check",
         ],
         caution: Some(Caution::Cabinet),
     },
@@ -196,8 +206,12 @@ pub(super) static HINTS: &[Hint] = &[
         id: "both-rise",
         when: &[When::Rises(CollectionNear), When::Rises(CollectionFar)],
         because: "Both funnels rise{faster}",
-        look: "the air pressure and the nozzle's orifice (worn open)",
-        also: &["drops getting coarser: the near funnel then gains more"],
+        look: "the air pressure and the nozzle's orifice",
+        places: &[
+            "Air pressure and its gauge",
+            "Nozzle's orifice worn open",
+            "Drops getting coarser: the near funnel then gains more",
+        ],
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -208,7 +222,7 @@ pub(super) static HINTS: &[Hint] = &[
         ],
         because: "The near funnel falls against the far one",
         look: AIM,
-        also: FUNNELS,
+        places: FUNNELS,
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -219,7 +233,7 @@ pub(super) static HINTS: &[Hint] = &[
         ],
         because: "The near funnel rises against the far one",
         look: AIM,
-        also: FUNNELS,
+        places: FUNNELS,
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -227,7 +241,7 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Moves(CollectionFar), When::Still(CollectionNear)],
         because: "Only the far funnel moves",
         look: AIM,
-        also: FUNNELS,
+        places: FUNNELS,
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -235,7 +249,7 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Moves(CollectionSpread)],
         because: "The balance between near and far funnel moved",
         look: AIM,
-        also: FUNNELS,
+        places: FUNNELS,
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -247,9 +261,10 @@ pub(super) static HINTS: &[Hint] = &[
         ])],
         because: "The catch goes up and down in turn",
         look: "the reservoir level and the filter in the feed",
-        also: &[
-            "whether it recovers at each fill",
-            "air pressure over the day",
+        places: &[
+            "Reservoir level: whether the catch recovers at each fill",
+            "Filter in the feed",
+            "Air pressure over the day",
         ],
         caution: None,
     },
@@ -257,8 +272,13 @@ pub(super) static HINTS: &[Hint] = &[
         id: "catch-falls",
         when: &[CATCH_FALLS],
         because: "The catch falls",
-        look: "the nozzle, its suction line and the air pressure",
-        also: &["filter in the feed", "reservoir level"],
+        look: "the nozzle and the air pressure",
+        places: &[
+            "Nozzle: wear or salt crust",
+            "Suction line and the filter in the feed",
+            "Reservoir level",
+            "Air pressure",
+        ],
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -266,7 +286,12 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[CATCH_RISES],
         because: "The catch rises",
         look: "the air pressure and the nozzle's orifice",
-        also: &["tower temperature", "drips from the lid into a funnel"],
+        places: &[
+            "Air pressure and its gauge",
+            "Nozzle's orifice worn open",
+            "Tower temperature",
+            "Drips from the lid into a funnel",
+        ],
         caution: Some(Caution::Cabinet),
     },
     Hint {
@@ -274,9 +299,10 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Steps(Ph), SALT_STEPS],
         because: "pH and density changed together",
         look: "the salt lot or the batch, and both meters",
-        also: &[
-            "a check solution in each meter",
-            "whether other cabinets changed too",
+        places: &[
+            "Salt lot or batch",
+            "A check solution in each meter",
+            "Whether other cabinets changed too",
         ],
         caution: None,
     },
@@ -284,10 +310,11 @@ pub(super) static HINTS: &[Hint] = &[
         id: "batch-step",
         when: &[SALT_STEPS],
         because: "The density stepped",
-        look: "how the batch was mixed (scale, volume)",
-        also: &[
-            "the reservoir's own density",
-            "a change of hydrometer or of its reference temperature",
+        look: "how the batch was mixed",
+        places: &[
+            "Scale and volume of the mix",
+            "The reservoir's own density",
+            "A change of hydrometer or of its reference temperature",
         ],
         caution: None,
     },
@@ -298,18 +325,24 @@ pub(super) static HINTS: &[Hint] = &[
             When::Rises(SpecificGravity),
         ])],
         because: "The caught solution gets stronger",
-        look: "the tower's temperature and water level, and evaporation from the reservoir",
-        also: &["the reservoir's own density"],
+        look: "the tower's temperature and water level",
+        places: &[
+            "Tower: temperature and water level",
+            "Evaporation from the reservoir",
+            "The reservoir's own density",
+        ],
         caution: Some(Caution::Tower),
     },
     Hint {
         id: "solution-weakens",
         when: &[SALT_FALLS],
         because: "The caught solution gets weaker",
-        look: "the mix and a tower too hot",
-        also: &[
-            "condensate or drips from the lid in a funnel",
-            "tower water carried over",
+        look: "the mix and the tower's temperature",
+        places: &[
+            "Scale and volume of the mix",
+            "Tower too hot for its pressure",
+            "Condensate or drips from the lid in a funnel",
+            "Tower water carried over",
         ],
         caution: Some(Caution::Tower),
     },
@@ -317,10 +350,11 @@ pub(super) static HINTS: &[Hint] = &[
         id: "ph-saw-tooth",
         when: &[When::Saws(Ph)],
         because: "The pH climbs and falls back in turn, as between fills",
-        look: "carbon dioxide leaving the warmed solution and the make-up water",
-        also: &[
-            "whether it falls back at each fill",
-            "whether the water is boiled or warmed before it is adjusted",
+        look: "what happens at each fill",
+        places: &[
+            "Carbon dioxide leaving the warmed solution between fills",
+            "The make-up water: its quality, and whether it is boiled or warmed before the pH is adjusted",
+            "Whether the days of the falls are those of the fills",
         ],
         caution: None,
     },
@@ -329,9 +363,10 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Moves(Ph), When::Event(EventKind::SaltOrBatch)],
         because: "The pH changed with a salt lot or batch",
         look: "impurities of that salt lot",
-        also: &[
-            "a batch from the old lot side by side",
-            "coupons: some impurities slow corrosion",
+        places: &[
+            "Impurities of the salt lot",
+            "A batch from the old lot side by side",
+            "Coupons: some impurities slow corrosion",
         ],
         caution: None,
     },
@@ -340,7 +375,10 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Moves(Ph), When::Event(EventKind::Meter)],
         because: "The pH changed with work on a meter",
         look: "the electrode and the buffers",
-        also: &["whether other cabinets read with the same meter changed too"],
+        places: &[
+            "Electrode and buffers",
+            "Whether other cabinets read with the same meter changed too",
+        ],
         caution: None,
     },
     Hint {
@@ -348,9 +386,11 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Steps(Ph)],
         because: "The pH stepped",
         look: "the salt lot, the electrode and the buffers",
-        also: &[
-            "what the cabinet held before (carry-over of acid)",
-            "cartridge of the make-up water",
+        places: &[
+            "Salt lot",
+            "Electrode and buffers",
+            "What the cabinet held before (carry-over of acid)",
+            "Cartridge of the make-up water",
         ],
         caution: None,
     },
@@ -359,9 +399,10 @@ pub(super) static HINTS: &[Hint] = &[
         when: &[When::Moves(Ph)],
         because: "The pH moved",
         look: "the make-up water and the electrode",
-        also: &[
-            "conductivity of the water, its cartridge",
-            "the temperature at which pH is read",
+        places: &[
+            "Make-up water: conductivity, cartridge",
+            "Electrode and buffers",
+            "The temperature at which pH is read",
         ],
         caution: None,
     },
@@ -369,8 +410,13 @@ pub(super) static HINTS: &[Hint] = &[
         id: "cabinet-sags",
         when: &[When::Falls(CabinetTemperature)],
         because: "The cabinet's temperature sags",
-        look: "the room's temperature, the lid seal and the heater",
-        also: &["water in the jacket", "the thermometer's calibration"],
+        look: "the room's temperature and the heater",
+        places: &[
+            "Room temperature on those days",
+            "Heater and lid seal",
+            "Water in the jacket",
+            "The thermometer's calibration",
+        ],
         caution: Some(Caution::Electric),
     },
     Hint {
@@ -381,23 +427,32 @@ pub(super) static HINTS: &[Hint] = &[
         ])],
         because: "The cabinet's temperature moved",
         look: "its controller and the room's temperature",
-        also: &["lid seal", "the thermometer's calibration"],
+        places: &[
+            "Controller and its setting",
+            "Room temperature",
+            "Lid seal",
+            "The thermometer's calibration",
+        ],
         caution: Some(Caution::Electric),
     },
     Hint {
         id: "tower-saw-tooth",
         when: &[When::Saws(TowerTemperature)],
         because: "The tower's temperature goes up and down in turn",
-        look: "the level switch and the float valve",
-        also: &["scale on the heater"],
+        look: "the tower's level switch and float valve",
+        places: &["Level switch and float valve", "Scale on the heater"],
         caution: Some(Caution::Tower),
     },
     Hint {
         id: "tower-moves",
         when: &[When::Moves(TowerTemperature)],
         because: "The tower's temperature moved",
-        look: "its set point, heater and water level",
-        also: &["that the temperature fits the air pressure: they are judged as a pair"],
+        look: "the tower's set point and water level",
+        places: &[
+            "Set point and thermostat",
+            "Heater and water level",
+            "That the temperature fits the air pressure: they are judged as a pair",
+        ],
         caution: Some(Caution::Tower),
     },
     Hint {
@@ -408,7 +463,12 @@ pub(super) static HINTS: &[Hint] = &[
         ])],
         because: "The air pressure moved",
         look: "the regulator and the supply",
-        also: &["compressor, air filter, water in the line", "the gauge"],
+        places: &[
+            "Regulator and its setting",
+            "Compressor and air filter",
+            "Water in the line",
+            "The gauge itself",
+        ],
         caution: Some(Caution::Tower),
     },
     Hint {
@@ -419,10 +479,10 @@ pub(super) static HINTS: &[Hint] = &[
         ],
         because: "The coupons changed while every daily check agrees",
         look: "the coupon lot and its cleaning",
-        also: &[
-            "where the coupons stood",
-            "fallout there",
-            "chemistry of the solution that is not measured",
+        places: &[
+            "Coupon lot and its cleaning",
+            "Where the coupons stood, and the fallout there",
+            "Chemistry of the solution that is not measured",
         ],
         caution: Some(Caution::Acid),
     },

@@ -127,11 +127,8 @@ fn shared(lab: &LabContext<'_>, family: &Family, up: bool, seen: &[Seen<'_>]) ->
             count(cabinets.len(), "cabinet")
         ),
         evidence,
-        look_at: vec![format!(
-            "{}{} (common practice)",
-            look[..1].to_uppercase(),
-            &look[1..]
-        )],
+        // The sentence names all there is.
+        look_at: Vec::new(),
         changes: Vec::new(),
     })
 }

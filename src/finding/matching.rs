@@ -1,19 +1,17 @@
 //! Which hints of the table hold for a cabinet.
 
+use super::copied::Copied;
 use super::events::{EventKind, has_near};
 use super::hints::{HINTS, Hint, When};
 use super::observe::{Level, Observation, Pace};
 use crate::characteristic::Characteristic;
 use crate::lab::Event;
-use crate::time::Instant;
 use std::collections::BTreeMap;
-
-/// Days within which changes of several characteristics count as one happening: a slow
-/// change is dated to a week or two at best (common practice, no source).
-const SAME_TIME_DAYS: f64 = 14.0;
 
 /// The series of one cabinet, as hints see them.
 pub(super) struct Scene<'a> {
+    /// Stretches of copied entries.
+    pub(super) copied: &'a [Copied],
     pub(super) observed: BTreeMap<&'a Characteristic, Observation<'a>>,
     pub(super) events: &'a [&'a Event],
 }
@@ -26,30 +24,47 @@ pub(super) struct Matched {
 }
 
 impl Scene<'_> {
-    /// The hints that hold, in the order of the table; one whose series an earlier one
-    /// covers is left out.
-    pub(super) fn hints(&self) -> Vec<Matched> {
+    /// The hints that hold for the happening that `group` shares, in the order of the
+    /// table; one whose series an earlier one covers is left out.
+    pub(super) fn hints(&self, group: &[Characteristic]) -> Vec<Matched> {
+        let happening = Happening { scene: self, group };
         let mut matched: Vec<Matched> = Vec::new();
         for hint in HINTS {
             let mut cited = Vec::new();
-            if !hint.when.iter().all(|when| self.holds(when, &mut cited)) {
+            if !hint
+                .when
+                .iter()
+                .all(|when| happening.holds(when, &mut cited))
+            {
                 continue;
             }
             cited.sort_unstable();
             cited.dedup();
-            if cited.is_empty() || !self.together(&cited) {
-                continue;
-            }
             let covered = |m: &Matched| cited.iter().all(|c| m.cited.contains(c));
-            if !matched.iter().any(covered) {
+            if !cited.is_empty() && !matched.iter().any(covered) {
                 matched.push(Matched { hint, cited });
             }
         }
         matched
     }
+}
+
+/// A happening and the cabinet around it.
+struct Happening<'s> {
+    scene: &'s Scene<'s>,
+    group: &'s [Characteristic],
+}
+
+impl Happening<'_> {
+    fn observed(&self, characteristic: &Characteristic) -> Option<&Observation<'_>> {
+        self.scene.observed.get(characteristic)
+    }
 
     fn level(&self, characteristic: &Characteristic) -> Option<Level> {
-        self.observed.get(characteristic).and_then(|o| o.level)
+        let observed = self.observed(characteristic)?;
+        self.group
+            .contains(characteristic)
+            .then_some(observed.level)?
     }
 
     /// Whether a condition holds; the series whose movement it rests on join `cited`.
@@ -59,13 +74,13 @@ impl Scene<'_> {
             When::Rises(c) => (c, self.level(c).is_some_and(|l| l.up)),
             When::Moves(c) => (c, self.level(c).is_some()),
             When::Steps(c) => (c, self.level(c).is_some_and(|l| self.stepped(c, l))),
-            When::Saws(c) => (c, self.observed.get(c).is_some_and(|o| o.saws)),
-            When::Still(c) => return self.observed.get(c).is_some_and(|o| o.still),
+            When::Saws(c) => (
+                c,
+                self.group.contains(c) && self.observed(c).is_some_and(|o| o.saws),
+            ),
+            When::Still(c) => return self.observed(c).is_some_and(|o| o.still),
             When::NotJudged(c) => {
-                return self
-                    .observed
-                    .get(c)
-                    .is_none_or(|o| !o.still && !o.happened());
+                return self.observed(c).is_none_or(|o| !o.still && !o.happened());
             }
             When::Any(any) => {
                 // Every one that holds is cited, so all are looked at.
@@ -78,11 +93,12 @@ impl Scene<'_> {
             When::Event(kind) => {
                 return cited.iter().any(|c| {
                     self.level(c)
-                        .is_some_and(|level| has_near(self.events, *kind, c, level.since))
+                        .is_some_and(|level| has_near(self.scene.events, *kind, c, level.since))
                 });
             }
             When::AllElseStill(but) => {
                 return self
+                    .scene
                     .observed
                     .iter()
                     .all(|(c, o)| *c == but || !o.happened());
@@ -101,19 +117,7 @@ impl Scene<'_> {
             Pace::Slow => false,
             Pace::Off => [EventKind::Fill, EventKind::SaltOrBatch, EventKind::Meter]
                 .into_iter()
-                .any(|kind| has_near(self.events, kind, characteristic, level.since)),
-        }
-    }
-
-    /// Whether the changes began at about the same time.
-    fn together(&self, cited: &[Characteristic]) -> bool {
-        let since: Vec<Instant> = cited
-            .iter()
-            .filter_map(|c| self.observed.get(c).and_then(Observation::since))
-            .collect();
-        match (since.iter().min(), since.iter().max()) {
-            (Some(first), Some(last)) => last.days_since(*first) <= SAME_TIME_DAYS,
-            _ => false,
+                .any(|kind| has_near(self.scene.events, kind, characteristic, level.since)),
         }
     }
 }

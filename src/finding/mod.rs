@@ -4,11 +4,15 @@
 //! number comes from a [`SeriesReview`]. A finding is about one happening at one cabinet
 //! (all the series that moved together), not about one rule of one series.
 
+mod breach;
 mod cabinet;
 #[cfg(test)]
 mod cabinet_tests;
+mod caution;
+pub mod copied;
 mod events;
 mod evidence;
+mod groups;
 #[cfg(test)]
 mod hint_tests;
 mod hints;
@@ -23,8 +27,10 @@ mod sentences;
 pub mod state;
 #[cfg(test)]
 mod testing;
+mod weak;
 
 pub use cabinet::of_cabinet;
+pub use copied::{Copied, copied};
 pub use lab::of_lab;
 pub use rank::rank;
 
@@ -33,6 +39,7 @@ use crate::lab::{Event, Exposure, Lab};
 use crate::report::wire::{self, Evidence};
 #[cfg(doc)]
 use crate::review::SeriesReview;
+use crate::signal::RuleSet;
 use crate::time::{Instant, Zone};
 use chrono::{Datelike, NaiveDate};
 use std::sync::Arc;
@@ -48,7 +55,7 @@ pub enum Urgency {
     Changed,
     /// Unusual, cause unknown.
     Unusual,
-    /// About the records: copied entries, missing days, rejected input.
+    /// About the records: a value that stands still, missing days, rejected input.
     Records,
 }
 
@@ -84,17 +91,21 @@ pub struct CabinetContext<'a> {
     pub events: Vec<&'a Event>,
     /// Working days of the period without a check, ascending.
     pub missing_days: Vec<NaiveDate>,
+    /// Readings of a steady series in which chance brings one signal of the rules in force;
+    /// `None` where that is not known.
+    pub checks_per_false_alarm: Option<f64>,
 }
 
 impl<'a> CabinetContext<'a> {
     /// The context of a cabinet as the lab folder and its records give it.
     ///
-    /// `period` is its first and last date. Dates in `cabinet.missing_days` that are no
+    /// `period` is its first and last date, `rules` the set in force. Dates in `cabinet.missing_days` that are no
     /// dates are left out; there are none in what a review writes.
     pub fn new(
         lab: &'a Lab,
         cabinet: &'a wire::Cabinet,
         period: (NaiveDate, NaiveDate),
+        rules: &RuleSet,
     ) -> CabinetContext<'a> {
         let id = cabinet.id.as_str();
         let configured = lab.cabinets.iter().find(|c| &*c.id == id);
@@ -116,6 +127,7 @@ impl<'a> CabinetContext<'a> {
                 .iter()
                 .filter_map(|day| day.parse().ok())
                 .collect(),
+            checks_per_false_alarm: rules.false_alarms.map(|rate| 1.0 / rate),
         }
     }
 

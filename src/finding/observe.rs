@@ -1,14 +1,23 @@
 //! What a reviewed series did in the period, in the few words that hints ask about:
 //! rose, fell, stepped, saw-toothed, repeated, unsettled, still.
 
+use super::copied::Copied;
 use crate::characteristic::Characteristic;
 use crate::quantity::conformance::Breach;
 use crate::review::{SeriesReview, State};
-use crate::signal::{Direction, Signal, in_period};
+use crate::signal::{Direction, SawTooth, Signal, is_news};
 use crate::time::Instant;
 
 /// Signals in turn up and down that make a saw-tooth.
 const SAW_SIGNALS: usize = 3;
+
+/// Days either side of the estimated start of a slow change within which it may have begun:
+/// it is dated to a week or two at best (common practice, no source).
+const SLOW_START_DAYS: f64 = 7.0;
+
+/// Days that a date of one series may differ from another's of the same happening: a
+/// fog that dries shows in the next day's catch.
+const LAG_DAYS: f64 = 2.0;
 
 /// How a level moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,9 +42,12 @@ pub(super) struct Level {
 #[derive(Debug)]
 pub(super) struct Observation<'a> {
     pub(super) review: &'a SeriesReview<'a>,
-    /// Unexplained signals of the period, repeats left out.
+    /// Unexplained signals of the period, repeats and those that rest on copied entries
+    /// left out.
     pub(super) signals: Vec<&'a Signal>,
-    /// Unexplained repeats of the period.
+    /// Unexplained signals of the period that rest on copied entries, repeats included.
+    pub(super) resting: Vec<&'a Signal>,
+    /// Unexplained repeats of the period, those of copied entries left out.
     pub(super) repeats: Vec<&'a Signal>,
     /// Readings outside the window that no event explains.
     pub(super) breaches: Vec<&'a Breach>,
@@ -48,23 +60,28 @@ pub(super) struct Observation<'a> {
 }
 
 impl<'a> Observation<'a> {
-    pub(super) fn of(review: &'a SeriesReview<'a>) -> Observation<'a> {
+    /// `copied` are the stretches of copied entries of the cabinet.
+    pub(super) fn of(review: &'a SeriesReview<'a>, copied: &[Copied]) -> Observation<'a> {
+        let series = review.chart.series;
         let told = review
             .signals
             .iter()
-            .filter(|s| s.explained_by.is_none() && in_period(s, &review.period));
+            .filter(|s| s.explained_by.is_none() && is_news(s, &review.period));
+        let (resting, told): (Vec<&Signal>, Vec<&Signal>) =
+            told.partition(|s| copied.iter().any(|c| c.bears(series, s)));
         let (repeats, signals): (Vec<&Signal>, Vec<&Signal>) =
-            told.partition(|s| s.rule == "repeat");
+            told.into_iter().partition(|s| s.rule == "repeat");
         let outcome = review.conformance.as_ref();
         let (breaches, explained_breaches): (Vec<&Breach>, Vec<&Breach>) = outcome
             .map(|o| o.breaches.iter().partition(|b| b.explained_by.is_none()))
             .unwrap_or_default();
-        let saws = saw_tooth(&signals);
+        let saws = review.saw_tooth.is_some() || saw_tooth(&signals);
         let level = level(review, &signals, saws);
         Observation {
             still: review.state == State::Steady,
             review,
             signals,
+            resting,
             repeats,
             breaches,
             explained_breaches,
@@ -77,9 +94,46 @@ impl<'a> Observation<'a> {
         self.review.chart.series.characteristic()
     }
 
+    /// The saw-tooth that was recognised.
+    pub(super) fn saw_tooth(&self) -> Option<SawTooth> {
+        self.review.saw_tooth
+    }
+
+    /// The event that explains its step.
+    pub(super) fn explained_shift(&self) -> Option<&'a str> {
+        let shift = self.review.shift.as_ref()?;
+        let step = self.level.is_some_and(|level| level.pace == Pace::Step);
+        shift.explained_by.as_deref().filter(|_| step)
+    }
+
     /// Whether there is something to tell besides repeats and explained breaches.
     pub(super) fn happened(&self) -> bool {
-        !self.breaches.is_empty() || self.level.is_some() || !self.signals.is_empty()
+        !self.breaches.is_empty()
+            || self.level.is_some()
+            || !self.signals.is_empty()
+            || self.review.saw_tooth.is_some()
+    }
+
+    /// The days within which what it did began, by each thing that tells of it.
+    pub(super) fn began(&self) -> Vec<(Instant, Instant)> {
+        let at = |index: usize| self.review.chart.series.at().get(index).copied();
+        let around =
+            |from: Instant, to: Instant, days: f64| (from.plus_days(-days), to.plus_days(days));
+        if let Some(drift) = &self.review.drift {
+            return vec![around(drift.since, drift.since, SLOW_START_DAYS)];
+        }
+        if let Some(shift) = &self.review.shift {
+            return vec![around(shift.earliest, shift.latest, LAG_DAYS)];
+        }
+        if self.saw_tooth().is_some() {
+            return Vec::new();
+        }
+        let of_signals = self
+            .signals
+            .iter()
+            .filter_map(|s| Some((at(s.start)?, at(s.known)?)));
+        let of_breaches = self.breaches.first().and_then(|b| at(b.index));
+        of_signals.chain(of_breaches.map(|at| (at, at))).collect()
     }
 
     /// When what it did began: its level's change, else its first signal or breach.
@@ -126,16 +180,30 @@ fn level(review: &SeriesReview<'_>, signals: &[&Signal], saws: bool) -> Option<L
     if saws {
         return None;
     }
-    // The way of the latest signal counts; it began with the first signal that way.
     let directed = || signals.iter().filter(|s| s.direction != Direction::Neither);
-    let latest = directed().max_by_key(|s| s.last)?;
-    let start = directed()
-        .filter(|s| s.direction == latest.direction)
-        .map(|s| s.start)
-        .min()?;
+    let first = directed().min_by_key(|s| s.start)?;
+    // Signals both ways are no level.
+    if directed().any(|s| s.direction != first.direction) {
+        return None;
+    }
     Some(Level {
-        up: latest.direction == Direction::Up,
+        up: first.direction == Direction::Up,
         pace: Pace::Off,
-        since: *review.chart.series.at().get(start)?,
+        since: *review.chart.series.at().get(first.start)?,
     })
+}
+
+/// Signals that overlap, or follow each other at once, are one pattern: how many there are.
+pub(super) fn patterns(signals: &[&Signal]) -> usize {
+    let mut spans: Vec<(usize, usize)> = signals.iter().map(|s| (s.start, s.last)).collect();
+    spans.sort_unstable();
+    let mut patterns = 0;
+    let mut end = None;
+    for (start, last) in spans {
+        if end.is_none_or(|end| start > end + 1) {
+            patterns += 1;
+        }
+        end = end.max(Some(last));
+    }
+    patterns
 }

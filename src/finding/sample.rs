@@ -123,12 +123,13 @@ pub(super) fn cabinet<T>(
         exposures: exposures.iter().collect(),
         events: events.iter().collect(),
         missing_days: missing.to_vec(),
+        checks_per_false_alarm: Some(185.0),
     };
     with(&context, &reviews)
 }
 
 pub(super) fn findings(parts: &[Part]) -> Vec<Finding> {
     cabinet(parts, &[], &[], &[], |context, reviews| {
-        rank(of_cabinet(context, reviews))
+        rank(of_cabinet(context, reviews, &[]))
     })
 }

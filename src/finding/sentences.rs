@@ -1,13 +1,14 @@
 //! The sentences of a cabinet's findings.
 
+use super::breach::{breach, exposed};
+use super::cabinet::Family;
 use super::events::near;
 use super::hints::Hint;
 use super::matching::{Matched, Scene};
 use super::observe::{Observation, Pace};
 use super::{CabinetContext, Urgency};
 use crate::characteristic::Characteristic;
-use crate::lab::Exposure;
-use crate::quantity::conformance::Breach;
+use crate::signal::SawTooth;
 use crate::signal::wording::{
     self, count, decimals_of_readings, list, number, two_digits, with_unit,
 };
@@ -100,13 +101,36 @@ pub(super) fn lead(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, kind: K
                 first_signal(seen)
             )
         }
-        Kind::Saw => format!(
-            "{title}: {spoken} went up and down in turn ({}). {}",
-            count(seen.signals.len(), "signal"),
-            first_signal(seen)
-        ),
+        Kind::Saw => match seen.saw_tooth() {
+            Some(saw) => format!("{title}: {spoken} {}.", saw_clause(cabinet, seen, &saw)),
+            None => format!(
+                "{title}: {spoken} went up and down in turn ({}). {}",
+                count(seen.signals.len(), "signal"),
+                first_signal(seen)
+            ),
+        },
         Kind::Unsettled => format!("{title}: {spoken} is unsettled. {}", first_signal(seen)),
     }
+}
+
+/// `climbs by 0.034 a day and falls back by 0.40 about every 14 days, 8 times since 3 March`.
+fn saw_clause(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, saw: &SawTooth) -> String {
+    let series = seen.review.chart.series;
+    let (goes, back) = if saw.per_day > 0.0 {
+        ("climbs", "falls back")
+    } else {
+        ("falls", "jumps back up")
+    };
+    let size = |value: f64| with_unit(&two_digits(value.abs()), series.unit());
+    let since = series.at().get(saw.first).copied();
+    format!(
+        "{goes} by {} a day and {back} by {} about every {:.0} days, {} times since {}",
+        size(saw.per_day),
+        size(saw.jump),
+        saw.period_days,
+        saw.jumps,
+        since.map_or(String::new(), |at| cabinet.day(at))
+    )
 }
 
 fn first_signal(seen: &Observation<'_>) -> String {
@@ -119,81 +143,8 @@ fn first_signal(seen: &Observation<'_>) -> String {
         .map_or(String::new(), |signal| format!("{}{more}", signal.says))
 }
 
-/// The window as a sentence names it.
-fn window(seen: &Observation<'_>) -> String {
-    let unit = seen.review.chart.series.unit();
-    let plain = |value: f64| shortest(value);
-    match seen.review.conformance.as_ref().map(|o| (o.lower, o.upper)) {
-        Some((Some(lower), Some(upper))) => {
-            with_unit(&format!("{} to {}", plain(lower), plain(upper)), unit)
-        }
-        Some((Some(lower), None)) => format!("at least {}", with_unit(&plain(lower), unit)),
-        Some((None, Some(upper))) => format!("at most {}", with_unit(&plain(upper), unit)),
-        _ => "what the standard asks".to_owned(),
-    }
-}
-
-/// A limit as the profile writes it: no more decimals than it needs, at most four.
-fn shortest(value: f64) -> String {
-    (0..4)
-        .map(|decimals| number(value, decimals))
-        .find(|text| text.parse::<f64>().is_ok_and(|v| (v - value).abs() < 1e-9))
-        .unwrap_or_else(|| number(value, 4))
-}
-
-/// How many readings were outside, when, and the worst of them.
-fn breach(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, breaches: &[&Breach]) -> String {
-    let series = seen.review.chart.series;
-    let at = |index: usize| series.at().get(index).copied().unwrap_or(Instant(0));
-    let value = |index: usize| series.values().get(index).copied().unwrap_or(f64::NAN);
-    let (Some(first), Some(last)) = (breaches.first(), breaches.last()) else {
-        return String::new();
-    };
-    let beyond = |b: &Breach| (value(b.index) - b.limit).abs();
-    let worst = breaches
-        .iter()
-        .copied()
-        .reduce(|a, b| if beyond(b) > beyond(a) { b } else { a })
-        .unwrap_or(first);
-    let extreme = match (
-        breaches.iter().any(|b| b.high),
-        breaches.iter().any(|b| !b.high),
-    ) {
-        (true, false) => "highest",
-        (false, true) => "lowest",
-        _ => "farthest out",
-    };
-    let checked = seen.review.conformance.as_ref().map_or(0, |o| o.checked);
-    let profile = cabinet
-        .profile
-        .map_or(String::new(), |profile| format!(" ({profile})"));
-    let worst_text = with_unit(&number(value(worst.index), decimals(seen)), series.unit());
-    let (from, to) = (at(first.index), at(last.index));
-    let head = format!(
-        "{}: {} was outside {}{profile}",
-        cabinet.title(),
-        seen.characteristic().spoken(),
-        window(seen)
-    );
-    if breaches.len() == 1 {
-        format!(
-            "{head} in 1 of {}, at {worst_text} on {}.",
-            count(checked, "reading"),
-            cabinet.day(from)
-        )
-    } else {
-        format!(
-            "{head} in {} of {}, {}; the {extreme} was {worst_text} on {}.",
-            breaches.len(),
-            count(checked, "reading"),
-            between(cabinet, from, to, "all on", "from", "to"),
-            cabinet.day(at(worst.index))
-        )
-    }
-}
-
 /// Decimals of the readings of a series, whether it has limits or not.
-fn decimals(seen: &Observation<'_>) -> usize {
+pub(super) fn decimals(seen: &Observation<'_>) -> usize {
     let stages = seen.review.chart.stages.iter().rev();
     stages
         .filter_map(|stage| stage.limits.as_ref().ok())
@@ -203,7 +154,7 @@ fn decimals(seen: &Observation<'_>) -> usize {
 }
 
 /// `from 9 to 13 March`, or `all on 9 March`.
-fn between(
+pub(super) fn between(
     cabinet: &CabinetContext<'_>,
     from: Instant,
     to: Instant,
@@ -216,43 +167,6 @@ fn between(
         format!("{lead} {}", days.replace(" to ", &format!(" {link} ")))
     } else {
         format!("{same} {days}")
-    }
-}
-
-/// Which exposures ran while readings were outside, and who decides.
-fn exposed(cabinet: &CabinetContext<'_>, seen: &Observation<'_>, breaches: &[&Breach]) -> String {
-    let series = seen.review.chart.series;
-    let at = |b: &Breach| series.at().get(b.index).copied();
-    let times: Vec<Instant> = breaches.iter().filter_map(|b| at(b)).collect();
-    let ran = |e: &&&Exposure| {
-        times
-            .iter()
-            .any(|&t| e.start <= t && e.end.is_none_or(|end| t <= end))
-    };
-    let jobs: Vec<&str> = cabinet
-        .exposures
-        .iter()
-        .filter(ran)
-        .map(|e| e.job.as_str())
-        .collect();
-    const SHOWN: usize = 5;
-    let decides = "the lab's non-conforming-work procedure decides";
-    match jobs.len() {
-        0 if cabinet.exposures.is_empty() => {
-            format!("If an exposure was running, {decides}.")
-        }
-        0 => "No listed exposure was running then.".to_owned(),
-        1 => format!("Exposure {} was running: {decides}.", jobs.join("")),
-        n if n <= SHOWN => format!("Exposures {} were running: {decides}.", list(&jobs)),
-        n => format!(
-            "{n} exposures were running ({} and {} more): {decides}.",
-            jobs.iter()
-                .take(SHOWN)
-                .copied()
-                .collect::<Vec<_>>()
-                .join(", "),
-            n - SHOWN
-        ),
     }
 }
 
@@ -325,14 +239,21 @@ pub(super) fn shift_clause(cabinet: &CabinetContext<'_>, seen: &Observation<'_>)
     ))
 }
 
-/// The event that the lab noted near the change; a breach's events are told elsewhere.
+/// The event that explains a step, or that the lab noted near the change; a breach's
+/// events are told elsewhere.
 pub(super) fn noted(
     cabinet: &CabinetContext<'_>,
     seen: &Observation<'_>,
     kind: Kind,
 ) -> Option<String> {
-    if kind == Kind::Breach {
+    if matches!(kind, Kind::Breach | Kind::Saw) {
         return None;
+    }
+    if let Some(event) = seen.explained_shift() {
+        return Some(format!(
+            "The lab's events explain it: “{event}”; if the new level is to stay, let it open a new stage \
+             in events.csv."
+        ));
     }
     let events = near(&cabinet.events, seen.characteristic(), seen.since()?);
     let nearest = *events.first()?;
@@ -343,28 +264,73 @@ pub(super) fn noted(
     ))
 }
 
-/// The other series of the happening, in a sentence, without those already `told`;
-/// `None` when none is left.
-pub(super) fn others(seen: &[&Observation<'_>], told: &[Characteristic]) -> Option<String> {
-    let others: Vec<String> = seen
-        .iter()
-        .skip(1)
-        .filter(|o| !o.breaches.is_empty() || !told.contains(o.characteristic()))
-        .map(|o| {
-            let does = match (o.breaches.is_empty(), o.level) {
-                (false, _) => "outside its window too",
-                (true, Some(level)) if level.up => "up",
-                (true, Some(_)) => "down",
-                (true, None) if o.saws => "up and down in turn",
-                (true, None) => "unsettled",
-            };
-            format!("{} ({does})", o.characteristic().spoken())
-        })
-        .collect();
+/// The other series of the happening, in a sentence, without those of the leading family
+/// that the `hint` tells of; `None` when none is left.
+pub(super) fn others(seen: &[&Observation<'_>], hint: Option<&Matched>) -> Option<String> {
+    let lead = Family::of(seen.first()?.characteristic());
+    let told = |o: &Observation<'_>| {
+        o.breaches.is_empty()
+            && Family::of(o.characteristic()) == lead
+            && hint.is_some_and(|m| m.cited.contains(o.characteristic()))
+    };
+    let spread = |o: &Observation<'_>| *o.characteristic() == Characteristic::CollectionSpread;
+    // The rate is their mean: where both go its way, it stands for them.
+    let way = |c: &Characteristic| {
+        let of = seen.iter().find(|o| o.characteristic() == c)?;
+        of.breaches.is_empty().then_some(of.level?.up)
+    };
+    let rate = way(&Characteristic::CollectionRate);
+    let alike = rate.is_some()
+        && way(&Characteristic::CollectionNear) == rate
+        && way(&Characteristic::CollectionFar) == rate;
+    let funnel = |o: &Observation<'_>| {
+        matches!(
+            o.characteristic(),
+            Characteristic::CollectionNear | Characteristic::CollectionFar
+        )
+    };
+    let mut others: Vec<(Vec<&str>, String)> = Vec::new();
+    for other in seen.iter().skip(1) {
+        // The spread is computed from both funnels: where they are told, it adds nothing.
+        let computed = spread(other) && seen.iter().any(|o| funnel(o));
+        if told(other) || computed || (alike && funnel(other)) {
+            continue;
+        }
+        let (name, mut does) = (other.characteristic().spoken(), does(other));
+        if alike && *other.characteristic() == Characteristic::CollectionRate {
+            does.push_str(", near and far alike");
+        }
+        match others.last_mut() {
+            Some((names, same)) if *same == does => names.push(name),
+            _ => others.push((vec![name], does)),
+        }
+    }
     if others.is_empty() {
-        None
-    } else {
-        Some(format!("With it: {}.", list(&others)))
+        return None;
+    }
+    let others: Vec<String> = others
+        .iter()
+        .map(|(names, does)| format!("{} {does}", list(names)))
+        .collect();
+    Some(format!("With it: {}.", others.join("; ")))
+}
+
+/// What a series did, after its name: `up by 0.0014`.
+fn does(seen: &Observation<'_>) -> String {
+    let size = |value: f64| with_unit(&two_digits(value.abs()), seen.review.chart.series.unit());
+    if !seen.breaches.is_empty() {
+        return "outside its window too".to_owned();
+    }
+    let way = match seen.level {
+        Some(level) if level.up => "up",
+        Some(_) => "down",
+        None if seen.saws => return "up and down in turn".to_owned(),
+        None => return "unsettled".to_owned(),
+    };
+    match (&seen.review.drift, &seen.review.shift) {
+        (Some(drift), _) => format!("{way} by {} a day", size(drift.slope_per_day)),
+        (None, Some(shift)) => format!("{way} by {}", size(shift.size)),
+        _ => way.to_owned(),
     }
 }
 
@@ -400,56 +366,21 @@ fn faster(scene: &Scene<'_>) -> &'static str {
     }
 }
 
-/// The list of places to look, most telling first, with its cautions last.
-pub(super) fn look_at(hints: &[&Matched]) -> Vec<String> {
+/// Places to look that are listed.
+const PLACES_LISTED: usize = 4;
+
+/// The list of places to look, most likely first, and last the caution that goes with the
+/// first of them.
+pub(super) fn look_at(hints: &[Matched]) -> Vec<String> {
     let mut places: Vec<String> = Vec::new();
-    let mut cautions: Vec<String> = Vec::new();
-    for matched in hints {
-        let hint = matched.hint;
-        for place in std::iter::once(&hint.look).chain(hint.also) {
-            let text = format!("{} (common practice)", capital(place));
-            if !places.contains(&text) {
-                places.push(text);
-            }
-        }
-        if let Some(caution) = hint.caution {
-            let text = caution.says().to_owned();
-            if !cautions.contains(&text) {
-                cautions.push(text);
-            }
+    for place in hints.iter().flat_map(|matched| matched.hint.places) {
+        if places.len() < PLACES_LISTED && !places.iter().any(|p| p == place) {
+            places.push((*place).to_owned());
         }
     }
-    places.extend(cautions);
+    let caution = hints.iter().find_map(|matched| matched.hint.caution);
+    places.extend(caution.map(|caution| caution.says().to_owned()));
     places
-}
-
-/// The text with its first letter large.
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
-}
-
-/// Breaches that the lab explained.
-pub(super) fn explained_breach(cabinet: &CabinetContext<'_>, seen: &Observation<'_>) -> String {
-    let mut events: Vec<String> = Vec::new();
-    for what in seen
-        .explained_breaches
-        .iter()
-        .filter_map(|b| b.explained_by.as_deref())
-    {
-        let quoted = format!("“{what}”");
-        if !events.contains(&quoted) {
-            events.push(quoted);
-        }
-    }
-    format!(
-        "{} The lab's events explain it: {}. {}",
-        breach(cabinet, seen, &seen.explained_breaches),
-        list(&events),
-        exposed(cabinet, seen, &seen.explained_breaches)
-    )
 }
 
 /// Decimals for a slope's or size's interval: enough to tell its ends apart.

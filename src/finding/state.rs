@@ -2,12 +2,13 @@
 //!
 //! It weighs what other parts found; it looks at no reading itself.
 
+use super::copied::Copied;
 use crate::chart::{Chart, NoLimits};
 use crate::drift::{Drift, Shift};
 use crate::quantity::conformance::Outcome;
 use crate::review::State;
 use crate::signal::wording::{count, day, number, two_digits, with_unit};
-use crate::signal::{Signal, in_period};
+use crate::signal::{SawTooth, Signal, in_period, is_news};
 use crate::time::{Instant, Zone};
 use chrono::Datelike;
 use std::ops::Range;
@@ -27,6 +28,10 @@ pub struct Found<'a> {
     pub drift: Option<&'a Drift>,
     /// Step change with evidence.
     pub shift: Option<&'a Shift>,
+    /// The saw-tooth that was recognised.
+    pub saw_tooth: Option<&'a SawTooth>,
+    /// Stretches of copied entries of the cabinet.
+    pub copied: &'a [Copied],
     /// Zone of the wall clock.
     pub zone: Zone,
 }
@@ -34,9 +39,10 @@ pub struct Found<'a> {
 /// The state, and why, in a sentence.
 ///
 /// The most urgent that holds, in this order: `breached` when a reading of the period is
-/// outside the window and no event explains it; `drifting`; `shifted`; `unsteady` when a
-/// signal of the period is explained by no event; `too-few` when nothing of the period
-/// could be judged; `steady`.
+/// outside the window and no event explains it; `drifting`; `shifted` (an event that explains
+/// the step is named); `unsteady` when entries were copied, when it goes up and down in a
+/// saw-tooth, or when a signal of the period is explained by no event; `too-few` when
+/// nothing of the period could be judged; `steady`.
 pub fn decide(found: &Found<'_>) -> (State, String) {
     let series = found.chart.series;
     let unit = series.unit();
@@ -78,12 +84,40 @@ pub fn decide(found: &Found<'_>) -> (State, String) {
         let size = with_unit(&two_digits(shift.size.abs()), unit);
         return (
             State::Shifted,
-            format!("Stepped {way} by {size} about {}.", date(shift.at)),
+            match &shift.explained_by {
+                Some(event) => format!(
+                    "Stepped {way} by {size} about {}, explained by: {}.",
+                    date(shift.at),
+                    event.trim_end_matches('.')
+                ),
+                None => format!("Stepped {way} by {size} about {}.", date(shift.at)),
+            },
+        );
+    }
+    if let Some(stretch) = found.copied.iter().find(|c| c.touches(series)) {
+        return (State::Unsteady, stretch.reason(found.zone));
+    }
+    if let Some(saw) = found.saw_tooth {
+        let (goes, back) = if saw.per_day > 0.0 {
+            ("Climbs", "falls back")
+        } else {
+            ("Falls", "jumps back up")
+        };
+        return (
+            State::Unsteady,
+            format!(
+                "{goes} by {} a day and {back} about every {:.0} days.",
+                with_unit(&two_digits(saw.per_day.abs()), unit),
+                saw.period_days
+            ),
         );
     }
     let told = found.signals.iter().filter(|s| in_period(s, found.period));
     let (explained, unexplained): (Vec<&Signal>, Vec<&Signal>) =
         told.partition(|s| s.explained_by.is_some());
+    let (unexplained, old): (Vec<&Signal>, Vec<&Signal>) = unexplained
+        .into_iter()
+        .partition(|s| is_news(s, found.period));
     if let Some(first) = unexplained.first() {
         let says = if unexplained.len() == 1 {
             format!("One signal that no event explains. {}", first.says)
@@ -100,6 +134,9 @@ pub fn decide(found: &Found<'_>) -> (State, String) {
         return (State::TooFew, why);
     }
     let says = match explained.len() {
+        0 if !old.is_empty() => {
+            "No new signal in the period; one known before it ended in its first days.".to_owned()
+        }
         0 => "No signal in the period.".to_owned(),
         1 => "One signal in the period, explained by an event.".to_owned(),
         n => format!("{n} signals in the period, all explained by events."),
@@ -161,6 +198,8 @@ mod tests {
             conformance: None,
             drift: None,
             shift: None,
+            saw_tooth: None,
+            copied: &[],
             zone: Zone::AS_WRITTEN,
         };
         change(&mut found);
@@ -204,6 +243,14 @@ mod tests {
                 "Stepped up by 0.21 mL/h per 80 cm² about 6 March.".to_owned()
             )
         );
+        let lot = Shift {
+            explained_by: Some("new salt lot".to_owned()),
+            ..shift.clone()
+        };
+        assert_eq!(
+            decide_all(None, None, Some(&lot), &signals).1,
+            "Stepped up by 0.21 mL/h per 80 cm² about 6 March, explained by: new salt lot."
+        );
         assert_eq!(
             decide_all(None, None, None, &signals),
             (
@@ -228,6 +275,8 @@ mod tests {
             conformance,
             drift,
             shift,
+            saw_tooth: None,
+            copied: &[],
             zone: Zone::AS_WRITTEN,
         })
     }
@@ -247,6 +296,21 @@ mod tests {
     }
 
     #[test]
+    fn a_signal_that_ended_as_the_period_began_was_told_before() {
+        let old = signal("outer-pair", 1, 2, 3, 6);
+        assert_eq!(
+            decide_all(None, None, None, &[old]),
+            (
+                State::Steady,
+                "No new signal in the period; one known before it ended in its first days."
+                    .to_owned()
+            )
+        );
+        let lasting = signal("outer-pair", 1, 2, 3, 8);
+        assert_eq!(decide_all(None, None, None, &[lasting]).0, State::Unsteady);
+    }
+
+    #[test]
     fn what_could_not_be_judged_is_too_few() {
         let series = daily("Plover", Characteristic::CabinetTemperature, &[35.0; 10]);
         let verdict = |limits, judged_from, period: Range<usize>| {
@@ -260,6 +324,8 @@ mod tests {
                 conformance: None,
                 drift: None,
                 shift: None,
+                saw_tooth: None,
+                copied: &[],
                 zone: Zone::AS_WRITTEN,
             })
         };

@@ -44,6 +44,7 @@ pub(super) fn shift(size: f64, at: usize) -> Shift {
         size,
         low: size - 0.25 * size.abs(),
         high: size + 0.25 * size.abs(),
+        explained_by: None,
     }
 }
 
@@ -109,6 +110,8 @@ pub(super) fn review(
         conformance: conformance.as_ref(),
         drift: drift.as_ref(),
         shift: shift.as_ref(),
+        saw_tooth: None,
+        copied: &[],
         zone: Zone::AS_WRITTEN,
     });
     SeriesReview {
@@ -118,6 +121,7 @@ pub(super) fn review(
         conformance,
         drift,
         shift,
+        saw_tooth: None,
         capability: Err(Refusal("not asked".to_owned())),
         state,
         state_says,

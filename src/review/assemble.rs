@@ -6,6 +6,7 @@ use crate::intake::Intake;
 use crate::issue::Issue;
 use crate::lab::{Event, EventEffect, Lab, Profile};
 use crate::report::wire;
+use crate::signal::RuleSet;
 use std::collections::BTreeMap;
 
 /// One cabinet, reviewed.
@@ -14,6 +15,8 @@ pub(super) struct CabinetReview {
     pub(super) series: Vec<wire::Series>,
     pub(super) findings: Vec<finding::Draft>,
     pub(super) issues: Vec<Issue>,
+    /// Readings of the period that rules judged.
+    pub(super) judged: u64,
 }
 
 /// A caution that every report carries.
@@ -39,6 +42,8 @@ pub(super) fn assemble(
     let zone = lab.zone;
     let mut issues: Vec<Issue> = intake.issues.clone();
     issues.extend(lab.issues.iter().cloned());
+    issues.extend(lab.unmatched(intake.checks.cabinets()));
+    let mut judged = 0;
     let mut cabinets = Vec::with_capacity(reviewed.len());
     let mut series = Vec::new();
     let mut drafts = Vec::new();
@@ -47,6 +52,7 @@ pub(super) fn assemble(
         series.extend(cabinet.series);
         drafts.extend(cabinet.findings);
         issues.extend(cabinet.issues);
+        judged += cabinet.judged;
     }
     let context = LabContext {
         zone,
@@ -57,7 +63,7 @@ pub(super) fn assemble(
     let of_lab = finding::of_lab(&context, &drafts);
     drafts.extend(of_lab);
     let profiles = profiles(lab, &cabinets);
-    let summary = summary(&cabinets, &series, intake);
+    let summary = summary(&cabinets, &series, intake, judged, options.rules);
     wire::Review {
         schema: wire::REVIEW_SCHEMA.to_owned(),
         program: wire::Program {
@@ -241,8 +247,18 @@ fn cautions(lab: &Lab, cabinets: &[wire::Cabinet]) -> Vec<String> {
     cautions
 }
 
-fn summary(cabinets: &[wire::Cabinet], series: &[wire::Series], intake: &Intake) -> wire::Summary {
+/// Counts for the head of the report; `judged` are the readings of the period that rules
+/// judged.
+fn summary(
+    cabinets: &[wire::Cabinet],
+    series: &[wire::Series],
+    intake: &Intake,
+    judged: u64,
+    rules: &RuleSet,
+) -> wire::Summary {
     let signals = || series.iter().flat_map(|s| &s.signals);
+    let unexplained = signals().filter(|s| s.explained_by.is_none()).count() as u64;
+    let expected = rules.false_alarms.map(|rate| rate * judged as f64);
     wire::Summary {
         cabinets: cabinets.len() as u64,
         checks: cabinets.iter().map(|c| c.checks).sum(),
@@ -253,7 +269,7 @@ fn summary(cabinets: &[wire::Cabinet], series: &[wire::Series], intake: &Intake)
                 series: series.iter().filter(|s| s.state == state.id()).count() as u64,
             })
             .collect(),
-        signals: signals().filter(|s| s.explained_by.is_none()).count() as u64,
+        signals: unexplained,
         signals_explained: signals().filter(|s| s.explained_by.is_some()).count() as u64,
         breaches: series
             .iter()
@@ -261,6 +277,7 @@ fn summary(cabinets: &[wire::Cabinet], series: &[wire::Series], intake: &Intake)
             .map(|c| c.outside)
             .sum(),
         rejected_cells: intake.files.iter().map(|f| f.rejected_cells()).sum(),
-        expected_false_alarms: None,
+        expected_false_alarms: expected,
+        signals_say: super::says::signals(unexplained, judged, expected, rules.name),
     }
 }

@@ -75,6 +75,8 @@ pub struct SeriesReview<'a> {
     pub drift: Option<crate::drift::Drift>,
     /// Step change with evidence.
     pub shift: Option<crate::drift::Shift>,
+    /// The saw-tooth that was recognised.
+    pub saw_tooth: Option<crate::signal::SawTooth>,
     /// Capability or why it is refused.
     pub capability: Result<crate::capability::Capability, crate::capability::Refusal>,
     /// The verdict.

@@ -7,9 +7,9 @@ use super::assemble::{CabinetReview, assemble};
 use super::to_wire::{self, Points, Texts};
 use super::{Period, SeriesReview, State, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
-use crate::chart::{self, Chart, ChartOptions};
-use crate::drift::{self, Assessment};
-use crate::finding::{self, CabinetContext, state};
+use crate::chart::{self, Chart, ChartOptions, ChartedStage};
+use crate::drift::{self, Assessment, Drift, Shift};
+use crate::finding::{self, CabinetContext, Copied, copied, state};
 use crate::intake::Intake;
 use crate::lab::{Event, Lab, Window};
 use crate::progress::Progress;
@@ -17,7 +17,7 @@ use crate::quantity::conformance;
 use crate::quantity::derive::{Companions, derive};
 use crate::report::wire;
 use crate::series::Series;
-use crate::signal::{self, RuleSet};
+use crate::signal::{self, RuleSet, SawTooth, Signal};
 use crate::time::Instant;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -84,31 +84,70 @@ fn review_cabinet(
         .filter(|series| !series.is_empty())
         .collect();
     let chart_options = chart_options(lab);
+    let seen: Vec<Seen<'_>> = all
+        .iter()
+        .map(|series| see(lab, series, &derived.companions, &chart_options, options))
+        .collect();
+    // Copied entries show only in all the columns of a check together.
+    let columns: Vec<copied::Judged<'_>> = seen
+        .iter()
+        .map(|s| (s.chart.series, s.signals.as_slice(), &s.period))
+        .collect();
+    let copied = finding::copied(&columns);
+    let judged = seen.iter().map(Seen::judged).sum();
     let mut reviews = Vec::with_capacity(all.len());
     let mut on_wire = Vec::with_capacity(all.len());
-    for series in &all {
-        let review = review_series(lab, series, &derived.companions, &chart_options, options);
+    for seen in seen {
+        let review = decide(lab, seen, &copied);
         on_wire.push(series_on_wire(&review, lab, &chart_options, options.points));
         reviews.push(review);
     }
     let cabinet = super::assemble::cabinet_on_wire(lab, intake, cabinet, options.period);
-    let context = CabinetContext::new(lab, &cabinet, options.period.days());
-    let findings = finding::of_cabinet(&context, &reviews);
+    let context = CabinetContext::new(lab, &cabinet, options.period.days(), options.rules);
+    let findings = finding::of_cabinet(&context, &reviews, &copied);
     CabinetReview {
         findings,
         cabinet,
         series: on_wire,
         issues: derived.issues,
+        judged,
     }
 }
 
-fn review_series<'a>(
+/// What is seen of one series, before its state is decided.
+struct Seen<'a> {
+    chart: Chart<'a>,
+    period: Range<usize>,
+    signals: Vec<Signal>,
+    conformance: Option<conformance::Outcome>,
+    drift: Option<Drift>,
+    shift: Option<Shift>,
+    saw_tooth: Option<SawTooth>,
+}
+
+impl Seen<'_> {
+    /// Readings of the period that rules judged.
+    fn judged(&self) -> u64 {
+        let series = self.chart.series;
+        let of_stage = |stage: &ChartedStage| {
+            let from = stage.judged_from.max(self.period.start);
+            let until = stage.readings.end.min(self.period.end);
+            let excluded = series.exclusions().iter().map(|e| e.index);
+            let left_out = excluded.filter(|i| (from..until).contains(i)).count();
+            until.saturating_sub(from).saturating_sub(left_out) as u64
+        };
+        let charted = self.chart.stages.iter().filter(|s| s.limits.is_ok());
+        charted.map(of_stage).sum()
+    }
+}
+
+fn see<'a>(
     lab: &Lab,
     series: &'a Series,
     companions: &Companions,
     chart_options: &ChartOptions,
     options: &ReviewOptions<'_>,
-) -> SeriesReview<'a> {
+) -> Seen<'a> {
     let frozen = lab
         .baselines
         .get(series.cabinet())
@@ -120,30 +159,54 @@ fn review_series<'a>(
         .events_for(series.cabinet(), series.characteristic())
         .collect();
     let signals = signal::signals_of_period(&chart, options.rules, &events, &period, lab.zone);
-    let outcome = conformance::judge(series, period.clone(), companions, lab);
+    let conformance = conformance::judge(series, period.clone(), companions, lab);
     let window = lab.window(series.cabinet(), series.characteristic());
-    let Assessment { drift, shift, .. } = if period.is_empty() {
-        Assessment::nothing(String::new())
-    } else {
-        assess(&chart, window)
-    };
-    let (state, state_says) = state::decide(&state::Found {
-        chart: &chart,
-        period: &period,
-        signals: &signals,
-        conformance: outcome.as_ref(),
-        drift: drift.as_ref(),
-        shift: shift.as_ref(),
-        zone: lab.zone,
-    });
-    let capability = capability_of(&chart, &period, window, state, &state_says);
-    SeriesReview {
+    let (mut assessment, mut saw_tooth) = (Assessment::nothing(String::new()), None);
+    if !period.is_empty() {
+        assessment = assess(&chart, window);
+        saw_tooth = signal::saw_tooth(&chart, period.end);
+    }
+    let Assessment {
+        drift, mut shift, ..
+    } = assessment;
+    if let Some(shift) = &mut shift {
+        shift.explained_by = signal::explanation(series, &events, shift.at);
+    }
+    Seen {
         chart,
         period,
         signals,
-        conformance: outcome,
+        conformance,
         drift,
         shift,
+        saw_tooth,
+    }
+}
+
+/// The verdict on a series, given the copied entries of its cabinet.
+fn decide<'a>(lab: &Lab, seen: Seen<'a>, copied: &[Copied]) -> SeriesReview<'a> {
+    let (state, state_says) = state::decide(&state::Found {
+        chart: &seen.chart,
+        period: &seen.period,
+        signals: &seen.signals,
+        conformance: seen.conformance.as_ref(),
+        drift: seen.drift.as_ref(),
+        shift: seen.shift.as_ref(),
+        saw_tooth: seen.saw_tooth.as_ref(),
+        copied,
+        zone: lab.zone,
+    });
+    let series = seen.chart.series;
+    let window = lab.window(series.cabinet(), series.characteristic());
+    let capability = capability_of(&seen.chart, &seen.period, window, state, &state_says);
+    SeriesReview {
+        chart: seen.chart,
+        period: seen.period,
+        signals: seen.signals,
+        conformance: seen.conformance,
+        drift: seen.drift,
+        shift: seen.shift,
+        saw_tooth: seen.saw_tooth,
         capability,
         state,
         state_says,

@@ -1,7 +1,7 @@
 //! Sentences of a review about single numbers; verdicts are `finding`'s.
 
 use crate::drift::{Drift, Shift};
-use crate::signal::wording::{day, days, two_digits, with_unit};
+use crate::signal::wording::{count, day, two_digits, with_unit};
 use crate::time::Zone;
 use chrono::Datelike;
 
@@ -53,14 +53,39 @@ pub(super) fn shift(shift: &Shift, unit: &str, zone: Zone) -> String {
         shift.low.abs().min(shift.high.abs()),
         shift.low.abs().max(shift.high.abs()),
     );
+    let (from, to) = (zone.date(shift.earliest), zone.date(shift.latest));
+    let dated = if from == to {
+        String::new()
+    } else {
+        format!(" (between {} and {})", day(from, year), day(to, year))
+    };
+    let explained = match &shift.explained_by {
+        Some(event) => format!(" Explained by: {}.", event.trim_end_matches('.')),
+        None => String::new(),
+    };
     format!(
-        "Stepped {way} by {} ({} to {}) on about {} (between {}).",
+        "Stepped {way} by {} ({} to {}) on about {}{dated}.{explained}",
         with_unit(&two_digits(shift.size.abs()), unit),
         two_digits(small),
         two_digits(large),
         day(zone.date(shift.at), year),
-        days(zone.date(shift.earliest), zone.date(shift.latest), year),
     )
+}
+
+/// Signals found against those that chance would bring, in a sentence.
+pub(super) fn signals(found: u64, readings: u64, expected: Option<f64>, rules: &str) -> String {
+    let found = count(found as usize, "signal");
+    let judged = count(readings as usize, "reading");
+    match expected {
+        Some(expected) => format!(
+            "{found} without an explanation in {judged} judged by the set {rules}; in steady cabinets chance \
+             alone would bring about {expected:.1}."
+        ),
+        None => format!(
+            "{found} without an explanation in {judged} judged by the set {rules}; how many chance alone would \
+             bring is not known for it."
+        ),
+    }
 }
 
 /// A sentence made to stand after a colon or a comma: small initial, no full stop.
@@ -69,5 +94,47 @@ pub(super) fn as_end_of_sentence(sentence: &str) -> String {
     match chars.next() {
         Some(first) => first.to_lowercase().chain(chars).collect(),
         None => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::time::Instant;
+
+    #[test]
+    fn a_step_is_dated_and_its_event_named() {
+        let at = Instant(1_781_172_000);
+        let mut step = Shift {
+            at,
+            at_index: 0,
+            earliest: at,
+            latest: at,
+            size: -1.6,
+            low: -1.8,
+            high: -1.4,
+            explained_by: None,
+        };
+        assert_eq!(
+            shift(&step, "°C", Zone::AS_WRITTEN),
+            "Stepped down by 1.6 °C (1.4 to 1.8) on about 11 June."
+        );
+        step.latest = at.plus_days(2.0);
+        step.explained_by = Some("new thermostat".to_owned());
+        assert_eq!(
+            shift(&step, "°C", Zone::AS_WRITTEN),
+            "Stepped down by 1.6 °C (1.4 to 1.8) on about 11 June (between 11 June and 13 June). Explained by: \
+             new thermostat."
+        );
+    }
+
+    #[test]
+    fn signals_are_told_beside_what_chance_would_bring() {
+        assert_eq!(
+            signals(1, 740, Some(3.96), "steadyfog"),
+            "1 signal without an explanation in 740 readings judged by the set steadyfog; in steady cabinets chance \
+             alone would bring about 4.0."
+        );
+        assert!(signals(2, 9, None, "own").ends_with("is not known for it."));
     }
 }

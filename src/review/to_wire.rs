@@ -91,6 +91,7 @@ pub(super) fn series(review: &SeriesReview<'_>, texts: Texts, zone: Zone) -> wir
             size: shift.size,
             low: shift.low,
             high: shift.high,
+            explained_by: shift.explained_by.clone(),
             says: texts.shift_says,
         }),
         capability: review.capability.as_ref().ok().map(|c| wire::Capability {

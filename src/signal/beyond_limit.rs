@@ -1,7 +1,10 @@
 //! `beyond-limit`: one reading beyond the control limits.
 //!
-//! Shewhart's own rule; Western Electric (1956) test 1, Nelson (1984) test 1.
+//! Shewhart's own rule; Western Electric (1956) test 1, Nelson (1984) test 1. In a set
+//! with allowances a reading must be beyond for certain: every value that a rounded
+//! reading may stand for, and with regard to how well a short baseline knows its limits.
 
+use super::wording::with_unit;
 use super::{Direction, Firing, Rule, RuleInput, Told};
 
 /// One reading more than `sigmas` from the centre line.
@@ -30,8 +33,9 @@ impl Rule for BeyondLimit {
     }
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
+        let reach = input.allowance.reach(self.sigmas);
         for (at, &z) in input.z.iter().enumerate() {
-            if z.abs() > self.sigmas {
+            if z.abs() > reach {
                 let direction = if z > 0.0 {
                     Direction::Up
                 } else {
@@ -47,23 +51,23 @@ impl Rule for BeyondLimit {
     }
 
     fn says(&self, told: &Told<'_>) -> String {
-        let (side, end, limit) = match told.direction {
-            Direction::Down => (
-                "below",
-                "lower",
-                told.limits.centre - self.sigmas * told.limits.sigma,
-            ),
-            _ => (
-                "above",
-                "upper",
-                told.limits.centre + self.sigmas * told.limits.sigma,
-            ),
+        let (side, end, way) = match told.direction {
+            Direction::Down => ("below", "lower", -1.0),
+            _ => ("above", "upper", 1.0),
+        };
+        let level = |sigmas: f64| told.limits.centre + way * sigmas * told.limits.sigma;
+        let levels = [level(self.sigmas), level(told.allowance.reach(self.sigmas))];
+        let (reading, levels) = told.compared(told.reading(), &levels);
+        let unit = told.chart.series.unit();
+        let [limit, allowed] = levels.as_slice() else {
+            return String::new();
         };
         format!(
-            "The reading {} {} is {side} the {end} control limit {}",
-            told.value(told.known),
+            "The reading {} {} is {side} the {end} control limit {}{}",
+            with_unit(&reading, unit),
             told.span(),
-            told.level(limit)
+            with_unit(limit, unit),
+            told.allowing(allowed)
         )
     }
 }

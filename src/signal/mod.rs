@@ -11,6 +11,7 @@
 //! includes everything further out; a zone test fires only at a reading that is itself
 //! in the zone; no pattern reaches across a gap.
 
+pub mod allowance;
 pub mod avoiding_centre;
 pub mod beyond_limit;
 mod counting;
@@ -28,6 +29,7 @@ pub mod repeat;
 pub mod run;
 #[cfg(test)]
 mod run_lengths;
+pub mod saw_tooth;
 pub mod see_saw;
 pub mod sets;
 pub mod steady_climb;
@@ -36,7 +38,9 @@ pub mod told;
 mod vectors;
 pub mod wording;
 
-pub use run::{in_period, signal_id, signals, signals_of_period};
+pub use allowance::Allowance;
+pub use run::{explanation, in_period, is_news, signal_id, signals, signals_of_period};
+pub use saw_tooth::{SawTooth, saw_tooth};
 pub use sets::{NAMES, RuleSet};
 pub use told::Told;
 
@@ -54,8 +58,8 @@ pub struct RuleInput<'a> {
     pub after_gap: &'a [bool],
     /// Resolution in units of sigma, when the readings are rounded.
     pub resolution: Option<f64>,
-    /// Lag-1 autocorrelation to allow for, within 0 to 0.9; 0 for independent readings.
-    pub lag1: f64,
+    /// What to allow for; [`Allowance::NONE`] in a published set.
+    pub allowance: Allowance,
 }
 
 /// Direction of a firing.

@@ -40,7 +40,8 @@ impl Rule for OffCentreCluster {
     }
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
-        count_in_zone(input, self.count, self.of, self.beyond, firings);
+        let edge = input.allowance.reach(self.beyond);
+        count_in_zone(input, self.count, self.of, edge, firings);
     }
 
     fn says(&self, told: &Told<'_>) -> String {

@@ -1,14 +1,16 @@
 //! `one-sided-run`: a run of readings on one side of the centre line.
 //!
 //! Western Electric (1956) test 4 (eight in a row); Nelson (1984) test 2 (nine).
-//! Two allowances are ours. A reading within half a resolution of the centre line ends
+//! Three allowances are ours. A reading within half a resolution of the centre line ends
 //! the run: as it was rounded, its side is not known, so equal rounded values beside
 //! the line cannot pass for a run. And readings that carry over from check to check stay on
 //! one side longer by chance, so the run may be asked to grow with the
-//! autocorrelation until it is as unlikely as `at_least` independent readings.
+//! autocorrelation until it is as unlikely as `at_least` independent readings. The same
+//! goes for a centre line that rests on few readings and so lies to one side of the truth.
 
 use super::counting::kept;
 use super::{Direction, Firing, Rule, RuleInput, Told};
+use crate::drift::normal_tail;
 
 /// `at_least` readings in a row on one side of the centre line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,20 +30,50 @@ impl Default for OneSidedRun {
     }
 }
 
+/// Offsets of the centre line, in its standard errors, over which the chance of a run is
+/// averaged, and half of their spacing.
+const OFFSETS: i32 = 7;
+const OFFSET_STEP: f64 = 0.5;
+
+/// Longest run that is asked for.
+const LONGEST: usize = 60;
+
 impl OneSidedRun {
-    /// Readings asked for at that lag-1 autocorrelation.
+    /// Readings asked for at that lag-1 autocorrelation, with a centre line whose standard
+    /// error is `centre_error` sigma.
     ///
-    /// Two neighbours of a normal series with autocorrelation φ lie on the same side
-    /// with probability ½ + asin(φ)/π (the orthant probability of a bivariate normal,
-    /// Sheppard 1899); taking the signs as a two-state chain, a run of k has the odds
-    /// of `at_least` independent readings when p^(k−1) = ½^(at_least−1).
-    pub fn needed(&self, lag1: f64) -> usize {
-        if !self.allow_for_autocorrelation || lag1 <= 0.0 {
+    /// Two neighbours of a normal series with autocorrelation φ lie on the same side of
+    /// its mean with probability ½ + asin(φ)/π (the orthant probability of a bivariate
+    /// normal, Sheppard 1899); taking the signs as a two-state chain, a run of k has the
+    /// odds of `at_least` independent readings when p^(k−1) = ½^(at_least−1). A centre line
+    /// that is off by δ makes one side more likely, Φ(δ) to begin with; the chance is
+    /// averaged over δ, since it is the long runs on the wrong side that cry wolf.
+    pub fn needed(&self, lag1: f64, centre_error: f64) -> usize {
+        let lag1 = lag1.clamp(0.0, 0.95);
+        if !self.allow_for_autocorrelation || (lag1 == 0.0 && centre_error <= 0.0) {
             return self.at_least;
         }
-        let stays = 0.5 + lag1.min(0.95).asin() / std::f64::consts::PI;
-        let steps = (self.at_least.saturating_sub(1)) as f64 * 0.5_f64.ln() / stays.ln();
-        1 + steps.ceil() as usize
+        let carries = 2.0 * lag1.asin() / std::f64::consts::PI;
+        // (weight, probability of starting on that side, of staying on it).
+        let sides: Vec<(f64, f64, f64)> = (-OFFSETS..=OFFSETS)
+            .map(|i| {
+                let offset = OFFSET_STEP * f64::from(i);
+                let side = 1.0 - normal_tail(offset * centre_error);
+                let weight = (-0.5 * offset * offset).exp();
+                (weight, side, side + (1.0 - side) * carries)
+            })
+            .collect();
+        let total: f64 = sides.iter().map(|s| s.0).sum();
+        let odds = 0.5_f64.powi(self.at_least.min(LONGEST) as i32);
+        (self.at_least..LONGEST)
+            .find(|&k| {
+                let chance: f64 = sides
+                    .iter()
+                    .map(|(weight, side, stays)| weight * side * stays.powi(k as i32 - 1))
+                    .sum();
+                chance <= odds * total * (1.0 + 1e-9)
+            })
+            .unwrap_or(LONGEST.max(self.at_least))
     }
 }
 
@@ -52,7 +84,8 @@ impl Rule for OneSidedRun {
 
     fn asks(&self) -> String {
         let more = if self.allow_for_autocorrelation {
-            "; more where readings carry over from check to check, as many as are equally unlikely"
+            "; more where readings carry over from check to check or the centre line rests on few readings, \
+             as many as are equally unlikely"
         } else {
             ""
         };
@@ -64,7 +97,9 @@ impl Rule for OneSidedRun {
     }
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
-        let needed = self.needed(input.lag1).max(1);
+        let needed = self
+            .needed(input.allowance.lag1, input.allowance.centre_error)
+            .max(1);
         // A hair more than half a step, so that a reading exactly half a step away is undecided.
         let undecided = 0.5 * input.resolution.unwrap_or(0.0) * (1.0 + 1e-9);
         let (mut side, mut run) = (0_i8, 0);
@@ -110,11 +145,14 @@ mod tests {
             at_least: 9,
             allow_for_autocorrelation: true,
         };
-        assert_eq!(rule.needed(0.0), 9);
-        assert_eq!(rule.needed(-0.3), 9);
+        assert_eq!(rule.needed(0.0, 0.0), 9);
+        assert_eq!(rule.needed(-0.3, 0.0), 9);
         // phi 0.5: neighbours share a side with probability 2/3 exactly, and
         // 8 ln 2 / ln 1.5 = 13.68.
-        assert_eq!(rule.needed(0.5), 15);
-        assert_eq!(OneSidedRun::default().needed(0.5), 9);
+        assert_eq!(rule.needed(0.5, 0.0), 15);
+        assert_eq!(OneSidedRun::default().needed(0.5, 0.3), 9);
+        // A centre line from 30 readings, which may be off by a third of sigma.
+        assert!(rule.needed(0.0, 0.18) > 9);
+        assert!(rule.needed(0.5, 0.3) > 15);
     }
 }

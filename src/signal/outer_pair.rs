@@ -39,7 +39,8 @@ impl Rule for OuterPair {
     }
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
-        count_in_zone(input, self.count, self.of, self.beyond, firings);
+        let edge = input.allowance.reach(self.beyond);
+        count_in_zone(input, self.count, self.of, edge, firings);
     }
 
     fn says(&self, told: &Told<'_>) -> String {
@@ -49,13 +50,15 @@ impl Rule for OuterPair {
 
 /// The sentence of both zone rules: how many readings beyond which level, and when.
 pub(super) fn zone_sentence(told: &Told<'_>, count: u32, of: u32, beyond: f64) -> String {
-    let (side, level) = match told.direction {
-        Direction::Down => ("below", told.limits.centre - beyond * told.limits.sigma),
-        _ => ("above", told.limits.centre + beyond * told.limits.sigma),
+    let (side, way) = match told.direction {
+        Direction::Down => ("below", -1.0),
+        _ => ("above", 1.0),
     };
+    let level = |sigmas: f64| told.limits.centre + way * sigmas * told.limits.sigma;
     format!(
-        "{count} of {of} readings in a row {side} {} ({beyond} sigma from the centre line), {}",
-        told.level(level),
+        "{count} of {of} readings in a row {side} {} ({beyond} sigma from the centre line){}, {}",
+        told.level(level(beyond)),
+        told.allowing(&told.bare_level(level(told.allowance.reach(beyond)))),
         told.span()
     )
 }

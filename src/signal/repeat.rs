@@ -76,7 +76,7 @@ impl Rule for Repeat {
     }
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
-        let Some(needed) = self.needed(input.resolution, input.lag1) else {
+        let Some(needed) = self.needed(input.resolution, input.allowance.lag1) else {
             return;
         };
         let needed = needed.max(2);

@@ -5,8 +5,8 @@
 //! belong to the period under review is decided by [`in_period`]; nothing here knows
 //! conformance limits.
 
-use super::{Direction, Firing, RuleInput, RuleSet, Signal, Told};
-use crate::chart::{Chart, ChartedStage, Limits};
+use super::{Allowance, Direction, Firing, RuleInput, RuleSet, Signal, Told};
+use crate::chart::{Chart, ChartOptions, ChartedStage, Limits, gap_days_in_force};
 use crate::lab::{Event, EventEffect};
 use crate::series::Series;
 use crate::time::{Instant, Zone};
@@ -18,12 +18,6 @@ const QUIET_READINGS: usize = 3;
 
 /// Days on either side of a change within which an event explains it.
 pub const EVENT_DAYS: f64 = 3.0;
-
-/// Lag-1 autocorrelation that cabinet logs show on average (common practice, no
-/// source), and how many readings of the baseline that expectation is worth: φ from
-/// 30 readings has a standard error near 0.18, too much to be taken at its word.
-const EXPECTED_LAG1: f64 = 0.25;
-const EXPECTED_LAG1_WEIGHT: f64 = 24.0;
 
 /// The signals of a series, by the reading at which they became known, then in the
 /// order of the rules.
@@ -73,20 +67,46 @@ pub fn signals_of_period(
         if judged.is_empty() {
             continue;
         }
-        let view = scratch.view(chart, limits, judged, set.gap_days);
+        let allowance = if set.allowances {
+            Allowance::of(limits)
+        } else {
+            Allowance::NONE
+        };
+        let gap_days = gap_days_of(set, series, stage);
+        let view = scratch.view(chart, limits, judged, gap_days, allowance);
         judge_stage(chart, stage, limits, &view, &asked, &mut found);
     }
     // Stable: within one reading the rules keep their order.
     found.sort_by_key(|signal: &Signal| signal.known);
     for signal in &mut found {
-        signal.explained_by = explanation(series, events, signal.start);
+        let start = series.at().get(signal.start).copied();
+        signal.explained_by = start.and_then(|at| explanation(series, events, at));
     }
     found
+}
+
+/// The longest gap that a pattern of this stage may span, days: the one that its moving
+/// ranges may span.
+fn gap_days_of(set: &RuleSet, series: &Series, stage: &ChartedStage) -> f64 {
+    let options = ChartOptions {
+        gap_days: set.gap_days,
+        baseline_readings: 0,
+        robust: false,
+    };
+    gap_days_in_force(series, stage.readings.clone(), &options)
 }
 
 /// Whether a signal belongs to a period: it still fired in it.
 pub fn in_period(signal: &Signal, period: &Range<usize>) -> bool {
     signal.last >= period.start && signal.known < period.end
+}
+
+/// Whether a signal that belongs to a period is news in it: it became known there, or went
+/// on for longer than its first few readings. What ended in those was told with the
+/// period before.
+pub fn is_news(signal: &Signal, period: &Range<usize>) -> bool {
+    in_period(signal, period)
+        && (signal.known >= period.start || signal.last >= period.start + QUIET_READINGS)
 }
 
 /// Identifier of a signal: unique in a review and the same on every run.
@@ -107,10 +127,9 @@ pub fn signal_id(series: &Series, signal: &Signal) -> String {
     )
 }
 
-/// The event, in the lab's words, that explains a change beginning at `index`: the
-/// nearest within three days that holds for this series and is a note or a new stage.
-pub fn explanation(series: &Series, events: &[&Event], index: usize) -> Option<String> {
-    let start = *series.at().get(index)?;
+/// The event, in the lab's words, that explains a change beginning at `start`: the nearest
+/// within three days that holds for this series and is a note or a new stage.
+pub fn explanation(series: &Series, events: &[&Event], start: Instant) -> Option<String> {
     events
         .iter()
         .filter(|event| !matches!(event.effect, EventEffect::Exclude { .. }))
@@ -176,6 +195,7 @@ impl Scratch {
         limits: &Limits,
         judged: Range<usize>,
         gap_days: f64,
+        allowance: Allowance,
     ) -> View<'a> {
         let series = chart.series;
         let values = series.values().get(judged.clone()).unwrap_or(&[]);
@@ -229,21 +249,12 @@ impl Scratch {
                 range_ratio: &self.range_ratio,
                 after_gap: &self.after_gap,
                 resolution: limits.resolution.map(|step| step * per_sigma),
-                lag1: expected_lag1(limits),
+                allowance,
             },
             first: judged.start,
             index: &self.index,
         }
     }
-}
-
-/// The baseline's autocorrelation, drawn toward what cabinets show while it is short.
-fn expected_lag1(limits: &Limits) -> f64 {
-    let n = limits.n as f64;
-    let lag1 = limits.lag1.map_or(EXPECTED_LAG1, |lag1| {
-        (n * lag1 + EXPECTED_LAG1_WEIGHT * EXPECTED_LAG1) / (n + EXPECTED_LAG1_WEIGHT)
-    });
-    lag1.clamp(0.0, 0.9)
 }
 
 /// Runs every rule over one stage and appends its signals.
@@ -270,6 +281,7 @@ fn judge_stage(
             let told = Told {
                 chart,
                 limits,
+                allowance: view.input.allowance,
                 zone: asked.zone,
                 year: asked.year,
                 direction: stretch.first.direction,

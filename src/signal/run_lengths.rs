@@ -13,7 +13,7 @@ use super::outer_pair::OuterPair;
 use super::range_beyond_limit::RangeBeyondLimit;
 use super::see_saw::SeeSaw;
 use super::steady_climb::SteadyClimb;
-use super::{Firing, Rule, RuleInput};
+use super::{Allowance, Firing, Rule, RuleInput};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::f64::consts::PI;
@@ -96,7 +96,7 @@ fn run_lengths(rules: &[&dyn Rule], shift: f64, runs: usize, seed: u64) -> Vec<f
                     range_ratio: &ratio,
                     after_gap: &gap[..target],
                     resolution: None,
-                    lag1: 0.0,
+                    allowance: Allowance::NONE,
                 };
                 let mut first = usize::MAX;
                 for rule in rules {
@@ -227,7 +227,10 @@ fn an_autocorrelated_series_needs_the_longer_run_to_alarm_as_rarely() {
             range_ratio: &[],
             after_gap: &vec![false; z.len()],
             resolution: None,
-            lag1: phi,
+            allowance: Allowance {
+                lag1: phi,
+                ..Allowance::NONE
+            },
         };
         rule.judge(&input, &mut firings);
         let mut runs: Vec<usize> = firings.iter().map(|f| f.start).collect();

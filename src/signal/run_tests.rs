@@ -242,6 +242,11 @@ fn a_signal_belongs_to_every_period_it_fired_in() {
     assert!(in_period(signal, &(0..2)));
     assert!(!in_period(signal, &(4..6)));
     assert!(!in_period(signal, &(0..1)));
+    // It fired last at reading 3: over when the period had hardly begun.
+    assert!(is_news(signal, &(1..6)));
+    assert!(is_news(signal, &(0..2)));
+    assert!(!is_news(signal, &(2..6)));
+    assert!(!is_news(signal, &(4..6)));
 }
 
 /// Readings on a grid of 1/64 around a level that moves, so that sums and halves are exact.

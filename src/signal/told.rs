@@ -4,10 +4,13 @@
 //! `known`, does not change with later readings; how long it went on is added in
 //! [`crate::signal::run`].
 
-use super::Direction;
 use super::wording::{days, decimals_of_levels, decimals_of_readings, number, with_unit};
+use super::{Allowance, Direction};
 use crate::chart::{Chart, Limits};
 use crate::time::Zone;
+
+/// Decimals that a comparison may need beyond the usual ones.
+const MOST_MORE_DECIMALS: usize = 4;
 
 /// The facts of a first firing.
 #[derive(Debug, Clone, Copy)]
@@ -16,6 +19,8 @@ pub struct Told<'a> {
     pub chart: &'a Chart<'a>,
     /// Limits of the stage.
     pub limits: &'a Limits,
+    /// What the rule allowed for.
+    pub allowance: Allowance,
     /// Zone in which dates are written.
     pub zone: Zone,
     /// Year that dates leave out.
@@ -68,12 +73,55 @@ impl Told<'_> {
         number(level, decimals_of_levels(self.limits))
     }
 
-    /// The moving range at the reading at which the rule fired, without its unit.
-    pub fn jump(&self) -> String {
+    /// The moving range at the reading at which the rule fired; NaN where none is taken.
+    pub fn range(&self) -> f64 {
         let range = self.chart.moving_range.get(self.known);
-        number(
-            range.copied().unwrap_or(f64::NAN),
-            decimals_of_readings(self.limits),
-        )
+        range.copied().unwrap_or(f64::NAN)
+    }
+
+    /// The reading at which the rule fired; NaN outside the series.
+    pub fn reading(&self) -> f64 {
+        let value = self.chart.series.values().get(self.known);
+        value.copied().unwrap_or(f64::NAN)
+    }
+
+    /// A reading (or range) and the levels it is compared with, written with as many
+    /// decimals as the comparisons need to hold as printed. None has a unit.
+    pub fn compared(&self, value: f64, levels: &[f64]) -> (String, Vec<String>) {
+        let of_reading = decimals_of_readings(self.limits);
+        let of_levels = decimals_of_levels(self.limits);
+        // First only the levels gain decimals: a reading is best told as it was written.
+        let finer = (0..=MOST_MORE_DECIMALS).map(|more| (of_reading, of_levels + more));
+        let both = (1..=MOST_MORE_DECIMALS).map(|more| (of_reading + more, of_levels + more));
+        let mut written = (String::new(), Vec::new());
+        for (decimals, decimals_of_levels) in finer.chain(both) {
+            let text = number(value, decimals);
+            let levels_text: Vec<String> = levels
+                .iter()
+                .map(|level| number(*level, decimals_of_levels))
+                .collect();
+            let printed = text.parse::<f64>().unwrap_or(f64::NAN);
+            let holds = levels.iter().zip(&levels_text).all(|(level, text)| {
+                let shown = text.parse::<f64>().unwrap_or(f64::NAN);
+                (value > *level) == (printed > shown) && (value < *level) == (printed < shown)
+            });
+            written = (text, levels_text);
+            if holds {
+                break;
+            }
+        }
+        written
+    }
+
+    /// `, also with the allowance for limits from 30 readings (6.97)`; empty where nothing
+    /// is allowed for. `level` is the level with the allowance, as written.
+    pub fn allowing(&self, level: &str) -> String {
+        match self.allowance.says() {
+            Some(what) => format!(
+                ", also with the allowance for {what} ({})",
+                with_unit(level, self.chart.series.unit())
+            ),
+            None => String::new(),
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! Each pattern test on short sequences with a known first signal.
 
 use super::registry::all;
-use super::{Firing, Rule, RuleInput};
+use super::{Allowance, Firing, Rule, RuleInput};
 use std::sync::Arc;
 
 const VECTORS: &str = include_str!("../../tests/reference/run-length/pattern_test_vectors.csv");
@@ -51,7 +51,7 @@ fn rounded_firings(
             range_ratio: &range_ratio,
             after_gap,
             resolution,
-            lag1: 0.0,
+            allowance: Allowance::NONE,
         },
         &mut found,
     );

@@ -225,6 +225,8 @@ pub struct Shift {
     pub low: f64,
     /// Upper end of its interval.
     pub high: f64,
+    /// The event that explains it.
+    pub explained_by: Option<String>,
     /// The shift in a sentence.
     pub says: String,
 }
@@ -307,6 +309,8 @@ pub struct Summary {
     pub rejected_cells: u64,
     /// Signals that chance alone would bring in the period; `null` where not computed.
     pub expected_false_alarms: Option<f64>,
+    /// Signals found against those expected by chance, in a sentence.
+    pub signals_say: String,
 }
 
 /// How many series are in a state.
