@@ -53,7 +53,8 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    pub(super) fn nothing(why: String) -> Assessment {
+    /// Nothing claimed, and why.
+    pub fn nothing(why: String) -> Assessment {
         Assessment {
             drift: None,
             shift: None,
