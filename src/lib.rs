@@ -30,3 +30,4 @@ pub mod series;
 pub mod signal;
 pub mod stats;
 pub mod time;
+pub mod trial;

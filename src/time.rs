@@ -29,7 +29,10 @@ impl Instant {
 
     /// The instant `days` later, rounded to the second.
     pub fn plus_days(self, days: f64) -> Instant {
-        Instant(self.0.saturating_add((days * SECONDS_PER_DAY).round() as i64))
+        Instant(
+            self.0
+                .saturating_add((days * SECONDS_PER_DAY).round() as i64),
+        )
     }
 
     /// The UTC date and time; `None` outside the years that chrono represents.
