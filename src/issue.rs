@@ -35,6 +35,19 @@ pub enum Effect {
     Kept,
 }
 
+impl Effect {
+    /// The word of the wire format, as `cell-rejected`.
+    pub fn id(self) -> &'static str {
+        match self {
+            Effect::CellRejected => "cell-rejected",
+            Effect::RowRejected => "row-rejected",
+            Effect::ColumnLeftOut => "column-left-out",
+            Effect::FileUnreadable => "file-unreadable",
+            Effect::Kept => "kept",
+        }
+    }
+}
+
 /// One issue of the intake: place, what was found, why it is one, what to do, what became of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Issue {
@@ -72,7 +85,7 @@ pub fn shown(text: &str) -> String {
 }
 
 /// Control and direction-changing characters, which could rewrite a terminal line or a page.
-fn is_unsafe_to_show(c: char) -> bool {
+pub(crate) fn is_unsafe_to_show(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }

@@ -23,6 +23,8 @@ pub mod finding;
 pub mod intake;
 pub mod issue;
 pub mod lab;
+pub mod output;
+pub mod progress;
 pub mod quantity;
 pub mod report;
 pub mod review;

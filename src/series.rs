@@ -172,6 +172,19 @@ impl Series {
         Ok(self)
     }
 
+    /// The readings before `end`, with the exclusions and stages that lie before it.
+    ///
+    /// A review of a past month must not know what came later.
+    #[must_use]
+    pub fn before(mut self, end: Instant) -> Series {
+        let len = self.at.partition_point(|&at| at < end);
+        self.at.truncate(len);
+        self.value.truncate(len);
+        self.exclusions.retain(|e| e.index < len);
+        self.stages.retain(|s| s.index < len.max(1));
+        self
+    }
+
     /// The cabinet's identifier.
     pub fn cabinet(&self) -> &str {
         &self.cabinet

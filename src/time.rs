@@ -124,6 +124,19 @@ impl Zone {
         self.wall(at).date()
     }
 
+    /// Days from 1970-01-01 to the wall-clock date of an instant.
+    ///
+    /// ```
+    /// use steadyfog::time::{Instant, Zone};
+    /// assert_eq!(Zone::AS_WRITTEN.day_number(Instant(-1)), -1);
+    /// ```
+    pub fn day_number(&self, at: Instant) -> i64 {
+        match self.0 {
+            None => at.0.div_euclid(86_400),
+            Some(_) => self.wall(at).and_utc().timestamp().div_euclid(86_400),
+        }
+    }
+
     /// RFC 3339 with the zone's offset, for the wire format: `2026-03-09T07:30:00+01:00`.
     pub fn rfc3339(&self, at: Instant) -> String {
         let utc = at.utc().unwrap_or(DateTime::UNIX_EPOCH);

@@ -1,1 +1,17 @@
 //! All integration tests in one binary: linking is the slow part on two cores.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stderr,
+    missing_docs,
+    unreachable_pub
+)]
+
+mod bad_input;
+mod baseline;
+mod commands;
+mod demo_review;
+mod hostile_text;
+mod support;

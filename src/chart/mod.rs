@@ -3,6 +3,19 @@
 //! Pure functions over a [`Series`]; no I/O, no clock. Whether a point is a signal is
 //! `signal`'s.
 
+mod autocorrelation;
+mod censored;
+pub mod constants;
+pub mod individuals;
+mod limits;
+pub mod resolution;
+mod say;
+
+pub use individuals::{chart, gap_days_in_force, limits_of};
+pub use limits::{FEWEST_FOR_USE, FEWEST_READINGS};
+pub use resolution::decimals;
+pub use say::{limits_say, no_limits_say};
+
 use crate::series::Series;
 use crate::time::Instant;
 use std::ops::Range;
@@ -19,6 +32,17 @@ pub enum Origin {
     Trial,
 }
 
+impl Origin {
+    /// The word of the wire format, as `own-baseline`.
+    pub fn id(self) -> &'static str {
+        match self {
+            Origin::Frozen => "frozen",
+            Origin::OwnBaseline => "own-baseline",
+            Origin::Trial => "trial",
+        }
+    }
+}
+
 /// How sigma was estimated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SigmaMethod {
@@ -30,6 +54,26 @@ pub enum SigmaMethod {
     MovingRangeAutocorrelated,
     /// Maximum likelihood for rounded (interval-censored) normal readings.
     IntervalCensored,
+}
+
+impl SigmaMethod {
+    /// All methods.
+    pub const ALL: [SigmaMethod; 4] = [
+        SigmaMethod::MovingRange,
+        SigmaMethod::MedianMovingRange,
+        SigmaMethod::MovingRangeAutocorrelated,
+        SigmaMethod::IntervalCensored,
+    ];
+
+    /// The word of the wire format and of baseline files, as `moving-range`.
+    pub fn id(self) -> &'static str {
+        match self {
+            SigmaMethod::MovingRange => "moving-range",
+            SigmaMethod::MedianMovingRange => "median-moving-range",
+            SigmaMethod::MovingRangeAutocorrelated => "moving-range-autocorrelated",
+            SigmaMethod::IntervalCensored => "interval-censored",
+        }
+    }
 }
 
 /// Control limits of one stage of one series, with how they came about.
@@ -125,4 +169,42 @@ pub struct ChartOptions {
     pub baseline_readings: usize,
     /// Whether sigma comes from the median moving range.
     pub robust: bool,
+}
+
+#[cfg(test)]
+pub(crate) mod tests_support {
+    //! Series that several tests chart.
+
+    use super::ChartOptions;
+    use crate::characteristic::Characteristic;
+    use crate::series::Series;
+    use crate::stats::normal;
+    use crate::time::Instant;
+    use rand::{RngExt, SeedableRng};
+
+    pub(crate) const OPTIONS: ChartOptions = ChartOptions {
+        gap_days: 7.0,
+        baseline_readings: 30,
+        robust: false,
+    };
+
+    /// One reading a day from 1970-01-01 on, °C.
+    pub(crate) fn daily(values: &[f64]) -> Series {
+        let at = (0..values.len() as i64).map(|day| Instant(day * 86_400));
+        let what = Characteristic::CabinetTemperature;
+        Series::new("Plover", what, "°C", at.collect(), values.to_vec()).unwrap()
+    }
+
+    /// Normal readings about 35 with standard deviation 0.6 and lag-1 correlation `phi`.
+    pub(crate) fn noisy(n: usize, phi: f64) -> Vec<f64> {
+        let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(5);
+        let mut x = 0.0;
+        (0..n)
+            .map(|_| {
+                let fresh = normal::quantile(rng.random()).unwrap_or(0.0);
+                x = phi * x + f64::sqrt(1.0 - phi * phi) * fresh;
+                35.0 + 0.6 * x
+            })
+            .collect()
+    }
 }

@@ -1,6 +1,31 @@
 //! The lab folder: what `lab.toml`, the profiles, `events.csv`, `exposures.csv` and
 //! `baselines/` say. Check logs are read by `intake`.
 
+pub mod baseline_file;
+mod config;
+mod error;
+mod events;
+mod exposures;
+mod listing;
+mod log_rule;
+mod moment;
+mod names;
+mod open;
+mod profile;
+mod reader;
+mod unmatched;
+mod values;
+
+#[cfg(test)]
+mod hostile_tests;
+#[cfg(test)]
+mod tests;
+
+pub use error::{At, LabError};
+pub use names::fold_name;
+pub use open::HowWritten;
+pub use profile::{shipped, shipped_profile};
+
 use crate::characteristic::Characteristic;
 use crate::issue::Issue;
 use crate::time::{Instant, Zone};
@@ -19,6 +44,8 @@ pub struct Lab {
     pub zone: Zone,
     /// Settings of `lab.toml` with their defaults.
     pub settings: Settings,
+    /// What holds for cabinets and logs that do not say otherwise.
+    pub defaults: Defaults,
     /// Profile of cabinets that name none; `None` when the lab names none either.
     pub default_profile: Option<Arc<Profile>>,
     /// Cabinets that `lab.toml` names, in its order.
@@ -50,6 +77,17 @@ pub struct Settings {
     pub robust: bool,
     /// Weekdays on which checks are expected, Monday = 0 (default Monday to Friday).
     pub working_days: Vec<u8>,
+}
+
+/// How checks are written where neither the log's rule nor the cabinet says it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Defaults {
+    /// Horizontal collecting area of a funnel, cm².
+    pub funnel_area_cm2: Option<f64>,
+    /// Length of the collection period when no column gives it, h.
+    pub collection_hours: Option<f64>,
+    /// Reference of the written specific gravity.
+    pub gravity: Option<GravityReference>,
 }
 
 /// A cabinet that `lab.toml` names.
@@ -172,8 +210,14 @@ pub struct Profile {
     pub tower_source: String,
     /// Shortest averaging period of a catch, h.
     pub collection_hours_min: Option<f64>,
+    /// Source of the averaging period and the funnel.
+    pub collection_source: String,
+    /// Nominal collecting area of a funnel, cm²: only ever suggested, never assumed.
+    pub funnel_area_cm2: Option<f64>,
     /// Reference of the specific-gravity window.
     pub gravity: Option<GravityReference>,
+    /// Why that reference.
+    pub gravity_source: String,
     /// Cautions that belong to this kind of test.
     pub cautions: Vec<String>,
 }

@@ -395,6 +395,8 @@ pub struct Drift {
     pub level: f64,
     /// When it began.
     pub since: String,
+    /// Present level: the fitted line at the last reading.
+    pub now: f64,
     /// When it would leave the conformance window.
     pub breach: Option<ForecastBreach>,
     /// The drift in a sentence.

@@ -1,7 +1,44 @@
 //! Signals: a registry of rules, one rule a file, run over the stages of a chart.
 //!
-//! A rule sees standardised readings of one stage and says where it fires; the
-//! registry turns firings into signals, each told once, causal in `known_at`.
+//! A rule sees standardised readings of one stage and says where it fires; [`run`]
+//! turns firings into signals, each told once and causal: what was known at a reading
+//! never rests on a later one. What a signal means for the cabinet is `finding`'s.
+//!
+//! The pattern tests are those of the Western Electric Statistical Quality Control
+//! Handbook (1956) and of Nelson, J Qual Technol 16 (1984) 237, under names of our own.
+//! Choices that the texts leave open: a reading exactly on a limit is not beyond it; a
+//! reading on the centre line ends a run; a tie ends a climb and an alternation; a zone
+//! includes everything further out; a zone test fires only at a reading that is itself
+//! in the zone; no pattern reaches across a gap.
+
+pub mod avoiding_centre;
+pub mod beyond_limit;
+mod counting;
+#[cfg(test)]
+mod false_alarms;
+#[cfg(test)]
+pub(crate) mod fixture;
+pub mod hugging_centre;
+pub mod off_centre_cluster;
+pub mod one_sided_run;
+pub mod outer_pair;
+pub mod range_beyond_limit;
+pub mod registry;
+pub mod repeat;
+pub mod run;
+#[cfg(test)]
+mod run_lengths;
+pub mod see_saw;
+pub mod sets;
+pub mod steady_climb;
+pub mod told;
+#[cfg(test)]
+mod vectors;
+pub mod wording;
+
+pub use run::{in_period, signal_id, signals, signals_of_period};
+pub use sets::{NAMES, RuleSet};
+pub use told::Told;
 
 /// What a rule sees of one stage: parallel slices, excluded readings left out.
 #[derive(Debug, Clone, Copy)]
@@ -17,6 +54,8 @@ pub struct RuleInput<'a> {
     pub after_gap: &'a [bool],
     /// Resolution in units of sigma, when the readings are rounded.
     pub resolution: Option<f64>,
+    /// Lag-1 autocorrelation to allow for, within 0 to 0.9; 0 for independent readings.
+    pub lag1: f64,
 }
 
 /// Direction of a firing.
@@ -28,6 +67,17 @@ pub enum Direction {
     Down,
     /// Neither.
     Neither,
+}
+
+impl Direction {
+    /// `up`, `down` or `none`, as the wire format writes it.
+    pub fn id(self) -> &'static str {
+        match self {
+            Direction::Up => "up",
+            Direction::Down => "down",
+            Direction::Neither => "none",
+        }
+    }
 }
 
 /// A rule fires at one reading, using it and earlier ones only.
@@ -70,4 +120,8 @@ pub trait Rule: Send + Sync {
     fn asks(&self) -> String;
     /// Appends every firing, in order of `at`.
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>);
+    /// What it saw when it first fired, as a sentence without its full stop.
+    fn says(&self, told: &Told<'_>) -> String {
+        format!("{} fired {}", self.name(), told.span())
+    }
 }

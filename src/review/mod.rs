@@ -1,5 +1,19 @@
-//! The monthly review of one cabinet and of the lab: puts intake, charts, signals,
-//! conformance and capability together and decides the state of each series.
+//! The monthly review: puts intake, charts, signals, conformance and capability of every
+//! cabinet together. What a finding says is `finding`'s, how it looks is `report`'s.
+
+mod assemble;
+mod period;
+mod run;
+mod says;
+mod to_wire;
+
+pub use period::Period;
+pub use run::{ReviewOptions, review};
+pub use to_wire::{Points, keep_points};
+
+pub(crate) use assemble::issue_on_wire;
+pub(crate) use run::chart_options;
+pub(crate) use to_wire::limits_on_wire;
 
 use crate::chart::Chart;
 use crate::signal::Signal;
@@ -20,6 +34,30 @@ pub enum State {
     TooFew,
     /// Nothing to see.
     Steady,
+}
+
+impl State {
+    /// All states, most urgent first.
+    pub const ALL: [State; 6] = [
+        State::Breached,
+        State::Drifting,
+        State::Shifted,
+        State::Unsteady,
+        State::TooFew,
+        State::Steady,
+    ];
+
+    /// The word of the wire format, as `too-few`.
+    pub fn id(self) -> &'static str {
+        match self {
+            State::Breached => "breached",
+            State::Drifting => "drifting",
+            State::Shifted => "shifted",
+            State::Unsteady => "unsteady",
+            State::TooFew => "too-few",
+            State::Steady => "steady",
+        }
+    }
 }
 
 /// A series as reviewed: everything that findings and the wire format draw on.

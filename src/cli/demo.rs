@@ -1,0 +1,23 @@
+//! `steadyfog demo DIR`: writes the demo lab folder.
+
+use super::args::{Colour, DemoArgs};
+use super::console::Console;
+use super::{CommandError, Status};
+
+/// Runs the command.
+pub(super) fn run(args: &DemoArgs) -> Result<Status, CommandError> {
+    let written =
+        crate::demo::write(&args.dir).map_err(|error| CommandError::Other(error.to_string()))?;
+    let mut text = format!(
+        "An invented lab of {} files is in {}. Next:\n  steadyfog review {}\n",
+        written.len(),
+        args.dir.display(),
+        args.dir.display()
+    );
+    text.push_str("Files:\n");
+    for path in &written {
+        text.push_str(&format!("  {}\n", path.display()));
+    }
+    Console::new(Colour::Never, args.quiet).print(&text)?;
+    Ok(Status::Done)
+}

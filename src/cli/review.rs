@@ -1,0 +1,242 @@
+//! `steadyfog review LAB`: the monthly quality review of every cabinet.
+
+use super::args::{FailOn, Format, Output, PointsChoice, ReviewArgs};
+use super::console::Console;
+use super::{CommandError, Status};
+use crate::intake::{self, Intake};
+use crate::lab::Lab;
+use crate::output::{self, OutputFile};
+use crate::report::{self, wire};
+use crate::review::{self, Period, Points, ReviewOptions};
+use crate::signal;
+use crate::time::Instant;
+use std::path::PathBuf;
+
+/// Runs the command.
+pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
+    let console = super::console(&args.common);
+    let now = super::now(&args.common);
+    let lab = Lab::open(&args.lab)?;
+    let rules = rule_set(
+        args.rules.as_deref().unwrap_or(&lab.settings.rule_set),
+        lab.settings.gap_days,
+    )?;
+    if let (Some(out), false) = (&args.out, args.replace) {
+        // Told before the work is done, not after.
+        output::check(out, &first_files(&wanted(args)), false)?;
+    }
+    let bar = super::progress(&console);
+    let intake = intake::read_logs(&lab, now, bar.as_ref());
+    if let Some(reason) = intake.nothing_usable() {
+        return Err(CommandError::Other(super::intake_run::why_nothing(
+            &intake, &reason,
+        )));
+    }
+    let period = period(args, &lab, &intake, now)?;
+    let result = review::review(
+        &lab,
+        &intake,
+        &ReviewOptions {
+            period,
+            now,
+            rules: &rules,
+            points: points(args),
+        },
+        bar.as_ref(),
+    );
+    if result.summary.checks == 0 {
+        return Err(CommandError::Other(no_checks_in(&lab, &intake, period)));
+    }
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| PathBuf::from(format!("review-{}", period.label())));
+    let files = render(args, &result)?;
+    let written = output::write_all(&folder, &files, args.replace)?;
+    tell(args, &console, &result, &files, &written)?;
+    Ok(status(args, &result))
+}
+
+/// The rule set of that name, with the lab's gap.
+fn rule_set(name: &str, gap_days: f64) -> Result<signal::RuleSet, CommandError> {
+    let mut set = signal::RuleSet::named(name).ok_or_else(|| {
+        CommandError::Other(format!(
+            "there is no rule set \"{name}\"; expected one of {}",
+            signal::NAMES.join(", ")
+        ))
+    })?;
+    set.gap_days = gap_days;
+    Ok(set)
+}
+
+/// The outputs asked for; all of them when none is named.
+fn wanted(args: &ReviewArgs) -> Vec<Output> {
+    if args.only.is_empty() {
+        return vec![Output::Json, Output::Html, Output::Charts];
+    }
+    let mut only = args.only.clone();
+    only.sort_unstable();
+    only.dedup();
+    only
+}
+
+/// Files that every review with these outputs writes: known before any log is read.
+fn first_files(wanted: &[Output]) -> Vec<&'static str> {
+    wanted
+        .iter()
+        .map(|output| match output {
+            Output::Json => "review.json",
+            Output::Html => "review.html",
+            Output::Charts => "charts",
+        })
+        .collect()
+}
+
+/// The readings the review must carry: those of the pictures too, when there are any.
+fn points(args: &ReviewArgs) -> Points {
+    let draws = wanted(args).iter().any(|output| *output != Output::Json);
+    match args.points {
+        _ if draws => Points::All,
+        PointsChoice::None => Points::None,
+        PointsChoice::Signals => Points::Signals,
+        PointsChoice::All => Points::All,
+    }
+}
+
+fn period(
+    args: &ReviewArgs,
+    lab: &Lab,
+    intake: &Intake,
+    now: Instant,
+) -> Result<Period, CommandError> {
+    if let Some(month) = args.month {
+        return Ok(Period::month_of(month));
+    }
+    if let (Some(from), Some(to)) = (args.from, args.to) {
+        return Period::new(from, to).ok_or_else(|| {
+            CommandError::Other(format!("the period ends ({to}) before it begins ({from})"))
+        });
+    }
+    let last = intake.checks.at().iter().filter(|&&at| at <= now).max();
+    last.map(|&at| Period::month_of(lab.zone.date(at)))
+        .ok_or_else(|| {
+            CommandError::Other(
+                "every check lies after the clock; look at the dates of the logs, or at --now"
+                    .to_owned(),
+            )
+        })
+}
+
+fn no_checks_in(lab: &Lab, intake: &Intake, period: Period) -> String {
+    let at = intake.checks.at();
+    match (at.iter().min(), at.iter().max()) {
+        (Some(&first), Some(&last)) => format!(
+            "no check falls in {} to {}; the logs hold checks from {} to {}",
+            period.from(),
+            period.to(),
+            lab.zone.date(first),
+            lab.zone.date(last)
+        ),
+        _ => "no check was found".to_owned(),
+    }
+}
+
+fn render(args: &ReviewArgs, result: &wire::Review) -> Result<Vec<OutputFile>, CommandError> {
+    let mut files = Vec::new();
+    for output in wanted(args) {
+        match output {
+            Output::Json => files.push(OutputFile {
+                path: "review.json".to_owned(),
+                bytes: report::json::to_bytes(&listed(args, result))?,
+            }),
+            Output::Html => files.push(OutputFile {
+                path: "review.html".to_owned(),
+                bytes: report::html::render(result).map_err(fault)?.into_bytes(),
+            }),
+            Output::Charts => files.extend(report::plot::files(result).map_err(fault)?),
+        }
+    }
+    Ok(files)
+}
+
+/// A fault of the program, told rather than panicked over.
+fn fault(error: impl std::fmt::Display) -> CommandError {
+    CommandError::Other(error.to_string())
+}
+
+/// The review with the readings that `--points` asks for.
+fn listed<'a>(args: &ReviewArgs, result: &'a wire::Review) -> std::borrow::Cow<'a, wire::Review> {
+    let which = match args.points {
+        PointsChoice::All => return std::borrow::Cow::Borrowed(result),
+        PointsChoice::None => Points::None,
+        PointsChoice::Signals => Points::Signals,
+    };
+    let mut fewer = result.clone();
+    for series in &mut fewer.series {
+        review::keep_points(series, which);
+    }
+    std::borrow::Cow::Owned(fewer)
+}
+
+fn tell(
+    args: &ReviewArgs,
+    console: &Console,
+    result: &wire::Review,
+    files: &[OutputFile],
+    written: &[PathBuf],
+) -> Result<(), CommandError> {
+    match args.common.format {
+        Format::Json => {
+            let bytes = report::json::to_bytes(&listed(args, result))?;
+            console.print_always(&String::from_utf8_lossy(&bytes))?;
+        }
+        Format::Text => {
+            let style = report::terminal::Style {
+                colour: console.colours(),
+                width: console.width(),
+            };
+            let mut text = report::terminal::render(result, style);
+            text.push_str("\nWritten:\n");
+            let charts = files
+                .iter()
+                .filter(|f| f.path.starts_with("charts/"))
+                .count();
+            for (file, path) in files.iter().zip(written) {
+                if !file.path.starts_with("charts/") {
+                    text.push_str(&format!("  {}\n", path.display()));
+                }
+            }
+            if let (true, Some(folder)) = (charts > 0, written.last().and_then(|p| p.parent())) {
+                let folder = folder
+                    .parent()
+                    .filter(|p| p.ends_with("charts"))
+                    .unwrap_or(folder);
+                text.push_str(&format!("  {} ({charts} charts)\n", folder.display()));
+            }
+            console.print(&text)?;
+        }
+    }
+    Ok(())
+}
+
+fn status(args: &ReviewArgs, result: &wire::Review) -> Status {
+    let breach = result
+        .series
+        .iter()
+        .filter_map(|series| series.conformance.as_ref())
+        .flat_map(|conformance| &conformance.breaches)
+        .any(|breach| breach.explained_by.is_none());
+    let signal = result.summary.signals > 0;
+    let matched = match args.fail_on {
+        FailOn::Never => false,
+        FailOn::Breach => breach,
+        FailOn::Signal => signal || breach,
+    };
+    if matched {
+        Status::Matched
+    } else if args.common.strict && result.summary.rejected_cells > 0 {
+        Status::Rejected
+    } else {
+        Status::Done
+    }
+}

@@ -1,0 +1,4 @@
+//! Headings as logs have them, one by one and in rows.
+
+mod rows;
+mod single;

@@ -1,0 +1,602 @@
+//! The same check written twice: once where the rows agree, told where they do not.
+//!
+//! Rows of one cabinet at one time are the same check when they stand in different
+//! files or sheets, or when the time of day is given. Several rows of one date without
+//! a time of day in one sheet are several checks of that day. Of contradicting cells
+//! neither is used; cells that only one row has complete the check.
+
+use super::checks::{Checks, Measure, Source};
+use crate::issue::{Effect, Issue, Place};
+use crate::time::Zone;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+
+/// Contradictions told singly for each pair of sheets and measure.
+const TOLD_SINGLY: u64 = 50;
+
+/// What was found about rows that occur more than once.
+#[derive(Debug, Default)]
+pub(crate) struct Overlaps {
+    /// Rows left out of each sheet because an earlier sheet (or line) has them.
+    pub(crate) duplicates: BTreeMap<u32, u64>,
+    /// Cells of each sheet not used because another row contradicts them.
+    pub(crate) contradicted: BTreeMap<u32, u64>,
+    /// What to tell.
+    pub(crate) issues: Vec<Issue>,
+}
+
+/// A check put together from one row or more.
+struct Group {
+    row: usize,
+    /// Sheets that have contributed a row.
+    sheets: Vec<u32>,
+    /// Where a cell came from that is not of `row`.
+    filled: Vec<(usize, Source)>,
+    /// Measures on which rows contradict each other.
+    contradicted: BTreeSet<usize>,
+}
+
+/// How a row stands to a check.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Match {
+    /// They share cells, all equal.
+    Agrees,
+    /// They share no cell.
+    Completes,
+    /// They share cells and some differ.
+    Contradicts,
+}
+
+struct Resolver<'a> {
+    measures: Vec<&'a Measure>,
+    columns: Vec<&'a mut Vec<f64>>,
+    source: &'a [Source],
+    dropped: Vec<bool>,
+    pairs: BTreeMap<(u32, u32, bool), (u64, u32)>,
+    same_day: BTreeMap<u32, (u64, u32)>,
+    told: BTreeMap<(u32, u32, usize), u64>,
+    found: Vec<(Source, Source, usize, f64, f64)>,
+    contradicted: BTreeMap<u32, u64>,
+}
+
+/// Finds rows of one cabinet at one time and makes one check of those that are one.
+pub(crate) fn resolve(checks: &mut Checks, zone: Zone) -> Overlaps {
+    let runs = runs(checks);
+    if runs.is_empty() {
+        return Overlaps::default();
+    }
+    let cabinet_of: Vec<(Range<usize>, usize)> = checks
+        .rows
+        .iter()
+        .cloned()
+        .enumerate()
+        .map(|(cabinet, rows)| (rows, cabinet))
+        .collect();
+    let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
+        checks.columns.iter_mut().unzip();
+    let mut resolver = Resolver {
+        measures,
+        columns,
+        source: &checks.source,
+        dropped: vec![false; checks.at.len()],
+        pairs: BTreeMap::new(),
+        same_day: BTreeMap::new(),
+        told: BTreeMap::new(),
+        found: Vec::new(),
+        contradicted: BTreeMap::new(),
+    };
+    for run in runs {
+        let timed = checks
+            .at
+            .get(run.start)
+            .is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
+        resolver.run(run, timed);
+    }
+    let Resolver {
+        dropped,
+        pairs,
+        same_day,
+        told,
+        found,
+        contradicted,
+        measures,
+        ..
+    } = resolver;
+    let measures: Vec<Measure> = measures.into_iter().cloned().collect();
+    let mut overlaps = Overlaps {
+        contradicted,
+        ..Overlaps::default()
+    };
+    for (place, is_dropped) in checks.source.iter().zip(&dropped) {
+        if *is_dropped {
+            *overlaps.duplicates.entry(place.sheet).or_default() += 1;
+        }
+    }
+    let teller = Teller {
+        checks,
+        cabinet_of: &cabinet_of,
+    };
+    overlaps.issues = teller.issues(&pairs, &same_day, &told, &found, &measures);
+    if dropped.contains(&true) {
+        compact(checks, &dropped);
+    }
+    overlaps
+}
+
+/// Stretches of at least two rows of one cabinet at one time.
+fn runs(checks: &Checks) -> Vec<Range<usize>> {
+    let mut runs = Vec::new();
+    for rows in &checks.rows {
+        let Some(at) = checks.at.get(rows.clone()) else {
+            continue;
+        };
+        let mut start = 0;
+        for end in 1..=at.len() {
+            if at.get(end) != at.get(start) {
+                if end - start > 1 {
+                    runs.push(rows.start + start..rows.start + end);
+                }
+                start = end;
+            }
+        }
+    }
+    runs
+}
+
+impl Resolver<'_> {
+    fn value(&self, measure: usize, row: usize) -> f64 {
+        self.columns
+            .get(measure)
+            .and_then(|column| column.get(row))
+            .copied()
+            .unwrap_or(f64::NAN)
+    }
+
+    fn set(&mut self, measure: usize, row: usize, value: f64) {
+        if let Some(cell) = self.columns.get_mut(measure).and_then(|c| c.get_mut(row)) {
+            *cell = value;
+        }
+    }
+
+    fn place(&self, row: usize) -> Source {
+        self.source
+            .get(row)
+            .copied()
+            .unwrap_or(Source { sheet: 0, line: 0 })
+    }
+
+    fn run(&mut self, run: Range<usize>, timed: bool) {
+        let mut groups: Vec<Group> = Vec::new();
+        let mut start = run.start;
+        while start < run.end {
+            let sheet = self.place(start).sheet;
+            let mut end = start + 1;
+            // With a time of day, a second row of the same sheet is the same check too.
+            while !timed && end < run.end && self.place(end).sheet == sheet {
+                end += 1;
+            }
+            self.join(&mut groups, start..end, sheet, timed);
+            start = end;
+        }
+    }
+
+    /// Joins rows of one sheet to the checks that earlier sheets have: first those that
+    /// agree, then those that complete, last those that contradict.
+    fn join(&mut self, groups: &mut Vec<Group>, rows: Range<usize>, sheet: u32, timed: bool) {
+        let mut left: Vec<usize> = rows.collect();
+        for wanted in [Match::Agrees, Match::Completes, Match::Contradicts] {
+            left.retain(|row| {
+                let open = groups.iter().position(|g| {
+                    (timed || !g.sheets.contains(&sheet)) && self.compare(g, *row) == wanted
+                });
+                match open.and_then(|at| groups.get_mut(at)) {
+                    Some(group) => {
+                        self.merge(group, *row, sheet);
+                        false
+                    }
+                    None => true,
+                }
+            });
+        }
+        for row in left {
+            if let Some(twin) = groups
+                .iter()
+                .find(|g| g.sheets.contains(&sheet) && self.is_same(g.row, row))
+            {
+                let _ = twin;
+                let line = self.place(row).line;
+                self.same_day.entry(sheet).or_insert((0, line)).0 += 1;
+            }
+            groups.push(Group {
+                row,
+                sheets: vec![sheet],
+                filled: Vec::new(),
+                contradicted: BTreeSet::new(),
+            });
+        }
+    }
+
+    fn is_same(&self, a: usize, b: usize) -> bool {
+        (0..self.columns.len()).all(|m| {
+            let (x, y) = (self.value(m, a), self.value(m, b));
+            x == y || (x.is_nan() && y.is_nan())
+        })
+    }
+
+    fn compare(&self, group: &Group, row: usize) -> Match {
+        let mut shared = false;
+        for measure in 0..self.columns.len() {
+            let (a, b) = (self.value(measure, group.row), self.value(measure, row));
+            if b.is_nan() {
+                continue;
+            }
+            if group.contradicted.contains(&measure) || (!a.is_nan() && !is_equal(a, b)) {
+                return Match::Contradicts;
+            }
+            shared |= !a.is_nan();
+        }
+        if shared {
+            Match::Agrees
+        } else {
+            Match::Completes
+        }
+    }
+
+    fn merge(&mut self, group: &mut Group, row: usize, sheet: u32) {
+        let place = self.place(row);
+        let first = self.place(group.row);
+        let mut completes = false;
+        for measure in 0..self.columns.len() {
+            let (a, b) = (self.value(measure, group.row), self.value(measure, row));
+            if b.is_nan() {
+                continue;
+            }
+            let told_already = group.contradicted.contains(&measure);
+            if a.is_nan() && !told_already {
+                self.set(measure, group.row, b);
+                group.filled.push((measure, place));
+                completes = true;
+            } else if told_already {
+                *self.contradicted.entry(place.sheet).or_default() += 1;
+                self.tell(first, place, measure, f64::NAN, b);
+            } else if !is_equal(a, b) {
+                let filled = group.filled.iter().find(|(m, _)| *m == measure);
+                let earlier = filled.map_or(first, |(_, place)| *place);
+                *self.contradicted.entry(earlier.sheet).or_default() += 1;
+                *self.contradicted.entry(place.sheet).or_default() += 1;
+                self.tell(earlier, place, measure, a, b);
+                self.set(measure, group.row, f64::NAN);
+                group.contradicted.insert(measure);
+            }
+        }
+        let pair = (first.sheet, place.sheet, completes);
+        self.pairs.entry(pair).or_insert((0, place.line)).0 += 1;
+        group.sheets.push(sheet);
+        if let Some(dropped) = self.dropped.get_mut(row) {
+            *dropped = true;
+        }
+    }
+
+    fn tell(&mut self, a: Source, b: Source, measure: usize, x: f64, y: f64) {
+        let told = self.told.entry((a.sheet, b.sheet, measure)).or_default();
+        *told += 1;
+        if *told <= TOLD_SINGLY {
+            self.found.push((a, b, measure, x, y));
+        }
+    }
+}
+
+/// Equal but for the rounding of a unit conversion.
+fn is_equal(a: f64, b: f64) -> bool {
+    (a - b).abs() <= 1e-9 * a.abs().max(b.abs())
+}
+
+struct Teller<'a> {
+    checks: &'a Checks,
+    cabinet_of: &'a [(Range<usize>, usize)],
+}
+
+impl Teller<'_> {
+    fn sheet(&self, index: u32) -> String {
+        match self.checks.sheets.get(index as usize) {
+            Some(name) => match &name.sheet {
+                Some(sheet) => format!("{}, sheet {}", name.path, crate::issue::shown(sheet)),
+                None => name.path.to_string(),
+            },
+            None => String::new(),
+        }
+    }
+
+    fn place(&self, source: Source, line: Option<u64>, column: Option<String>) -> Place {
+        let name = self.checks.sheets.get(source.sheet as usize);
+        Place {
+            path: name.map(|n| n.path.to_string()).unwrap_or_default(),
+            sheet: name
+                .and_then(|n| n.sheet.as_deref())
+                .map(crate::issue::shown),
+            line,
+            column,
+        }
+    }
+
+    fn cabinet_at(&self, place: Source) -> String {
+        let row = self.checks.source.iter().position(|s| *s == place);
+        row.and_then(|row| {
+            let found = self.cabinet_of.iter().find(|(rows, _)| rows.contains(&row));
+            found.and_then(|(_, cabinet)| self.checks.cabinets.get(*cabinet))
+        })
+        .map_or_else(|| "this cabinet".to_owned(), |c| format!("cabinet {c}"))
+    }
+
+    fn issues(
+        &self,
+        pairs: &BTreeMap<(u32, u32, bool), (u64, u32)>,
+        same_day: &BTreeMap<u32, (u64, u32)>,
+        told: &BTreeMap<(u32, u32, usize), u64>,
+        found: &[(Source, Source, usize, f64, f64)],
+        measures: &[Measure],
+    ) -> Vec<Issue> {
+        let mut issues = Vec::new();
+        for ((a, b, completes), (count, line)) in pairs {
+            let source = Source {
+                sheet: *b,
+                line: *line,
+            };
+            let also = if a == b {
+                "further up".to_owned()
+            } else {
+                format!("in {}", self.sheet(*a))
+            };
+            let problem = if *completes {
+                format!(
+                    "{count} check(s) stand here and {also}, each with cells the other lacks; they were joined. The first is on line {line}."
+                )
+            } else {
+                format!(
+                    "{count} check(s) stand here and {also}; each was used once. The first is on line {line}."
+                )
+            };
+            issues.push(kept(self.place(source, None, None), problem, None, *count));
+        }
+        for (sheet, (count, line)) in same_day {
+            let source = Source {
+                sheet: *sheet,
+                line: *line,
+            };
+            issues.push(kept(
+                self.place(source, None, None),
+                format!("{count} row(s) repeat an earlier row of the same date, with every reading equal and no time of day; each was used as a check of its own. The first is on line {line}."),
+                Some("If a row was pasted twice, delete one; if two checks were made that day, write their times.".into()),
+                *count,
+            ));
+        }
+        let mut singly: BTreeMap<(u32, u32, usize), u64> = BTreeMap::new();
+        for (a, b, measure, x, y) in found {
+            *singly.entry((a.sheet, b.sheet, *measure)).or_default() += 1;
+            let name = measures.get(*measure).map(measure_name).unwrap_or_default();
+            let unit = measures.get(*measure).map(measure_unit).unwrap_or_default();
+            let other = if x.is_nan() {
+                format!(
+                    "other rows of this check, from {} line {} on, contradict each other",
+                    self.sheet(a.sheet),
+                    a.line
+                )
+            } else {
+                format!(
+                    "{} line {} says {}",
+                    self.sheet(a.sheet),
+                    a.line,
+                    amount(*x, unit)
+                )
+            };
+            issues.push(Issue {
+                place: self.place(*b, Some(u64::from(b.line)), Some(name)),
+                found: Some(amount(*y, unit)),
+                problem: format!(
+                    "The same check of {} stands twice with different readings: here {}, but {other}. Neither was used.",
+                    self.cabinet_at(*a),
+                    amount(*y, unit),
+                ),
+                hint: Some("Correct the reading in one of the two places, or delete the wrong row.".into()),
+                effect: Effect::CellRejected,
+                count: 1,
+            });
+        }
+        for (key @ (a, b, measure), count) in told {
+            let rest = count - singly.get(key).copied().unwrap_or(0);
+            if rest > 0 {
+                let source = Source { sheet: *b, line: 0 };
+                let name = measures.get(*measure).map(measure_name).unwrap_or_default();
+                issues.push(Issue {
+                    place: self.place(source, None, Some(name)),
+                    found: None,
+                    problem: format!("{rest} more reading(s) contradict those of the same checks in {}. Neither was used.", self.sheet(*a)),
+                    hint: Some("Keep one of the two files, or correct the one that is wrong.".into()),
+                    effect: Effect::CellRejected,
+                    count: rest,
+                });
+            }
+        }
+        issues
+    }
+}
+
+fn kept(place: Place, problem: String, hint: Option<String>, count: u64) -> Issue {
+    Issue {
+        place,
+        found: None,
+        problem,
+        hint,
+        effect: Effect::Kept,
+        count,
+    }
+}
+
+fn amount(value: f64, unit: &str) -> String {
+    // Six significant digits: more are the rounding of a unit conversion.
+    let digits = 5 - value.abs().max(1e-6).log10().floor() as i64;
+    let scale = 10_f64.powi(i32::try_from(digits.clamp(0, 9)).unwrap_or(0));
+    let text = ((value * scale).round() / scale).to_string();
+    if unit.is_empty() {
+        text
+    } else {
+        format!("{text} {unit}")
+    }
+}
+
+/// The name of a measure, as its column in `lab.toml` is called.
+pub(crate) fn measure_name(measure: &Measure) -> String {
+    use super::checks::Collector::{Far, Mean, Near, Numbered};
+    let text = match measure {
+        Measure::CabinetTemperature => "cabinet-temperature",
+        Measure::TowerTemperature => "tower-temperature",
+        Measure::AirPressure => "air-pressure",
+        Measure::CaughtVolume(c) | Measure::CaughtRate(c) | Measure::NormalisedRate(c) => {
+            return match c {
+                Near(1) => "collection-near".into(),
+                Near(n) => format!("collection-near-{n}"),
+                Far(1) => "collection-far".into(),
+                Far(n) => format!("collection-far-{n}"),
+                Numbered(n) => format!("collection-{n}"),
+                Mean => "collection-rate".into(),
+            };
+        }
+        Measure::CollectionHours => "collection-hours",
+        Measure::Ph => "ph",
+        Measure::SpecificGravity => "specific-gravity",
+        Measure::Density => "density",
+        Measure::GravityTemperature => "gravity-temperature",
+        Measure::SaltMassPercent | Measure::SaltGramsPerLitre => "salt-concentration",
+        Measure::Own(id) => id,
+    };
+    text.to_owned()
+}
+
+/// The canonical unit of a measure; empty where it has none.
+pub(crate) fn measure_unit(measure: &Measure) -> &'static str {
+    match measure {
+        Measure::CabinetTemperature | Measure::TowerTemperature | Measure::GravityTemperature => {
+            "°C"
+        }
+        Measure::AirPressure => "kPa",
+        Measure::CaughtVolume(_) => "mL",
+        Measure::CaughtRate(_) => "mL/h",
+        Measure::NormalisedRate(_) => "mL/h per 80 cm²",
+        Measure::CollectionHours => "h",
+        Measure::Density => "kg/m³",
+        Measure::SaltMassPercent => "% by mass",
+        Measure::SaltGramsPerLitre => "g/L",
+        Measure::Ph | Measure::SpecificGravity | Measure::Own(_) => "",
+    }
+}
+
+/// Removes the dropped rows from every column.
+fn compact(checks: &mut Checks, dropped: &[bool]) {
+    fn keep<T>(values: &mut Vec<T>, dropped: &[bool]) {
+        let mut rows = dropped.iter();
+        values.retain(|_| rows.next() != Some(&true));
+    }
+    let mut removed = 0;
+    for rows in &mut checks.rows {
+        let here = dropped
+            .get(rows.clone())
+            .map_or(0, |d| d.iter().filter(|d| **d).count());
+        let start = rows.start - removed;
+        removed += here;
+        *rows = start..rows.end - removed;
+    }
+    keep(&mut checks.at, dropped);
+    keep(&mut checks.source, dropped);
+    for values in checks.columns.values_mut() {
+        keep(values, dropped);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::assemble::assemble;
+    use super::super::assemble::tests::{named, rows};
+    use super::*;
+
+    const NAN: f64 = f64::NAN;
+
+    fn two(
+        a: &[(&str, f64, u32, f64, f64)],
+        b: &[(&str, f64, u32, f64, f64)],
+    ) -> (Checks, Overlaps) {
+        assemble(
+            vec![named("logs/a.csv", rows(a)), named("logs/b.csv", rows(b))],
+            Zone::AS_WRITTEN,
+        )
+    }
+
+    #[test]
+    fn identical_rows_of_two_files_are_one_check() {
+        let a = [("p", 1.0, 2, 35.1, 6.8), ("p", 2.0, 3, 35.2, 6.9)];
+        let b = [("p", 2.0, 2, 35.2, 6.9), ("p", 3.0, 3, 35.3, 7.0)];
+        let (checks, overlaps) = two(&a, &b);
+        assert_eq!(checks.len(), 3);
+        assert_eq!(overlaps.duplicates, BTreeMap::from([(1, 1)]));
+        assert_eq!(overlaps.issues.len(), 1);
+        assert_eq!(overlaps.issues[0].effect, Effect::Kept);
+        assert_eq!(checks.rows_of(0), 0..3);
+    }
+
+    #[test]
+    fn of_contradicting_cells_neither_is_used_and_both_are_told() {
+        let (checks, overlaps) = two(&[("p", 1.0, 2, 35.1, 6.8)], &[("p", 1.0, 9, 35.4, 6.8)]);
+        assert_eq!(checks.len(), 1);
+        assert_eq!(checks.value(&Measure::Ph, 0), Some(6.8));
+        assert_eq!(checks.value(&Measure::CabinetTemperature, 0), None);
+        assert_eq!(overlaps.contradicted, BTreeMap::from([(0, 1), (1, 1)]));
+        let issue = overlaps
+            .issues
+            .iter()
+            .find(|i| i.effect == Effect::CellRejected)
+            .unwrap();
+        assert_eq!(issue.place.line, Some(9));
+        assert!(issue.problem.contains("35.4 °C") && issue.problem.contains("35.1 °C"));
+        assert!(issue.problem.contains("logs/a.csv line 2"));
+    }
+
+    #[test]
+    fn complementary_rows_complete_one_check() {
+        let (checks, _) = two(&[("p", 1.0, 2, 35.1, NAN)], &[("p", 1.0, 2, NAN, 6.8)]);
+        assert_eq!(checks.len(), 1);
+        assert_eq!(checks.value(&Measure::Ph, 0), Some(6.8));
+    }
+
+    #[test]
+    fn two_rows_of_a_date_in_one_sheet_are_two_checks() {
+        let a = [("p", 1.0, 2, 35.1, 6.8), ("p", 1.0, 3, 35.2, 6.9)];
+        // The second file holds only the afternoon check: it must meet its equal.
+        let (checks, overlaps) = two(&a, &[("p", 1.0, 2, 35.2, 6.9)]);
+        assert_eq!(checks.len(), 2);
+        assert!(overlaps.contradicted.is_empty());
+        let twice = [("p", 1.0, 2, 35.1, 6.8), ("p", 1.0, 3, 35.1, 6.8)];
+        let (checks, overlaps) = two(&twice, &[]);
+        assert_eq!(checks.len(), 2);
+        assert!(overlaps.issues[0].problem.contains("every reading equal"));
+    }
+
+    #[test]
+    fn with_a_time_of_day_one_sheet_cannot_hold_a_check_twice() {
+        let a = [("p", 1.3, 2, 35.1, 6.8), ("p", 1.3, 3, 35.1, 6.8)];
+        let (checks, overlaps) = two(&a, &[]);
+        assert_eq!(checks.len(), 1);
+        assert_eq!(overlaps.duplicates, BTreeMap::from([(0, 1)]));
+    }
+
+    #[test]
+    fn a_third_file_does_not_settle_a_contradiction() {
+        let sheets = ["logs/a.csv", "logs/b.csv", "logs/c.csv"]
+            .into_iter()
+            .zip([35.1, 35.4, 35.1])
+            .map(|(path, t)| named(path, rows(&[("p", 1.0, 2, t, 6.8)])))
+            .collect();
+        let (checks, overlaps) = assemble(sheets, Zone::AS_WRITTEN);
+        assert_eq!(checks.len(), 1);
+        assert_eq!(checks.value(&Measure::CabinetTemperature, 0), None);
+        assert_eq!(overlaps.contradicted.values().sum::<u64>(), 3);
+    }
+}

@@ -1,0 +1,609 @@
+//! The rows below a heading: checks, and rows that are none.
+//!
+//! A row with a date that can be read is a check. Any other is a repeated heading, a
+//! total, the heading of a next table, a title, a note, or a row rejected with its
+//! reason. Every cell ends in one count of [`CellCounts`].
+
+use super::assemble::SheetRows;
+use super::cabinet::Directory;
+use super::cells::{self, Clockwork, Value, sentence};
+use super::daily::Daily;
+use super::date::{self, DateReading, DateRefusal, TimeReading};
+use super::grid::Row;
+use super::layout::{self, Known};
+use super::outcome::CellCounts;
+use super::plan::{Kind, Plan};
+use super::tally::{Says, Spot, Tally};
+use super::words::{is_repeated_heading, is_totals_label};
+use crate::issue::Effect;
+use crate::lab::fold_name;
+use crate::time::Zone;
+use chrono::NaiveDate;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Rows that are no checks, counted with the line of the first.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Passed {
+    pub(crate) count: u64,
+    pub(crate) first: u64,
+}
+
+impl Passed {
+    fn one(&mut self, line: u64) {
+        if self.count == 0 {
+            self.first = line;
+        }
+        self.count += 1;
+    }
+}
+
+/// What happens after a row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Next {
+    /// The next row belongs to the same table.
+    Row,
+    /// This row is the heading of another table.
+    Table,
+}
+
+/// Collects the rows of one sheet.
+pub(crate) struct Collector<'a> {
+    pub(crate) rows: SheetRows,
+    pub(crate) counts: CellCounts,
+    pub(crate) tally: Tally,
+    pub(crate) rejected_rows: u64,
+    pub(crate) totals: Passed,
+    pub(crate) notes: Passed,
+    pub(crate) repeated: Passed,
+    pub(crate) surplus: Passed,
+    pub(crate) undated: Passed,
+    /// Cabinet of rows that name none.
+    pub(crate) fallback: Option<u32>,
+    /// All cabinets that were, in the order of the rows.
+    pub(crate) fallbacks: Vec<u32>,
+    pub(crate) is_text_log: bool,
+    /// Where samples of a logger go, in place of `rows`.
+    pub(crate) daily: Option<Daily>,
+    /// Rows with readings.
+    pub(crate) taken: u64,
+    pub(crate) files: &'a str,
+    pub(crate) directory: &'a Directory,
+    pub(crate) known: Known<'a>,
+    today: NaiveDate,
+    zone: Zone,
+    clockwork: Clockwork,
+    by_name: HashMap<String, u32>,
+    /// The cabinet that followed each cabinet last time: logs repeat their order.
+    successor: Vec<u32>,
+    last: u32,
+}
+
+/// The columns of a table while its rows are read.
+pub(crate) struct Table<'p> {
+    pub(crate) plan: &'p Plan,
+    /// Values under construction, parallel to `plan.measured`.
+    values: Vec<Vec<f64>>,
+    /// The row being read.
+    scratch: Vec<f64>,
+    /// Cells used and rejected, by column.
+    pub(crate) used: Vec<u64>,
+    pub(crate) rejected: Vec<u64>,
+    left_out: Vec<usize>,
+}
+
+impl<'a> Collector<'a> {
+    pub(crate) fn new(
+        tally: Tally,
+        files: &'a str,
+        directory: &'a Directory,
+        known: Known<'a>,
+        today: NaiveDate,
+        zone: Zone,
+    ) -> Collector<'a> {
+        Collector {
+            rows: SheetRows::default(),
+            counts: CellCounts::default(),
+            tally,
+            rejected_rows: 0,
+            totals: Passed::default(),
+            notes: Passed::default(),
+            repeated: Passed::default(),
+            surplus: Passed::default(),
+            undated: Passed::default(),
+            fallback: None,
+            fallbacks: Vec::new(),
+            is_text_log: false,
+            daily: None,
+            taken: 0,
+            files,
+            directory,
+            known,
+            today,
+            zone,
+            clockwork: Clockwork::new(zone),
+            by_name: HashMap::new(),
+            successor: Vec::new(),
+            last: 0,
+        }
+    }
+
+    /// Takes the columns of a plan out of the rows read so far.
+    pub(crate) fn open<'p>(&mut self, plan: &'p Plan) -> Table<'p> {
+        let length = self.rows.len();
+        let values = plan
+            .measured
+            .iter()
+            .map(|m| {
+                let mut column = self.rows.columns.remove(&m.measure).unwrap_or_default();
+                column.resize(length, f64::NAN);
+                column
+            })
+            .collect();
+        let width = plan.labels.len();
+        Table {
+            plan,
+            values,
+            scratch: vec![f64::NAN; plan.measured.len()],
+            used: vec![0; width],
+            rejected: vec![0; width],
+            left_out: (0..width)
+                .filter(|c| plan.kinds.get(*c) == Some(&Kind::LeftOut))
+                .collect(),
+        }
+    }
+
+    /// Puts the columns of a table back.
+    pub(crate) fn close(&mut self, table: &mut Table<'_>) {
+        let columns = std::mem::take(&mut table.values);
+        for (measured, column) in table.plan.measured.iter().zip(columns) {
+            self.rows.columns.insert(measured.measure.clone(), column);
+        }
+        let length = self.rows.len();
+        for column in self.rows.columns.values_mut() {
+            column.resize(length, f64::NAN);
+        }
+    }
+
+    /// Reads one row.
+    #[inline]
+    pub(crate) fn row(
+        &mut self,
+        table: &mut Table<'_>,
+        line: u64,
+        row: Row<'_>,
+        may_be_heading: bool,
+    ) -> Next {
+        let Some(column) = table.plan.date else {
+            return self.other_row(table, line, row, None, may_be_heading);
+        };
+        match cells::stamp(row.field(column), table.plan.date_style) {
+            DateReading::Read(stamp) => {
+                self.check(table, line, row, stamp);
+                Next::Row
+            }
+            DateReading::Missing => self.other_row(table, line, row, None, may_be_heading),
+            DateReading::Refused(refusal) => {
+                self.other_row(table, line, row, Some(refusal), may_be_heading)
+            }
+        }
+    }
+
+    /// A row with a date.
+    fn check(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>, stamp: date::Stamp) {
+        let plan = table.plan;
+        let width = row.len().max(plan.labels.len());
+        if row.len() > plan.labels.len() && self.is_shifted(plan, line, row) {
+            return self.reject(table, line, row, "surplus", None, || Says {
+                problem: format!(
+                    "The row has {} cells but the heading has {}: a delimiter inside a number would shift its cells.",
+                    row.len(),
+                    plan.labels.len()
+                ),
+                hint: Some("Put text with delimiters in quotation marks; export decimal commas with semicolons between cells.".into()),
+                effect: Effect::RowRejected,
+            });
+        }
+        if let Some(doubt) = date::doubt(stamp.date(self.zone), self.today) {
+            if !has_readings(plan, row) {
+                self.set_aside(table, row);
+                return;
+            }
+            let found = plan.date.map(|c| row.field(c).text().into_owned());
+            let column = plan.date.and_then(|c| plan.labels.get(c)).cloned();
+            return self.reject(
+                table,
+                line,
+                row,
+                "doubtful-date",
+                found.as_deref().zip(column.as_deref()),
+                || Says {
+                    problem: sentence(doubt.problem()),
+                    hint: Some("Correct the date.".into()),
+                    effect: Effect::RowRejected,
+                },
+            );
+        }
+        let Some(cabinet) = self.cabinet_of(plan, row) else {
+            if !has_readings(plan, row) {
+                self.set_aside(table, row);
+                return;
+            }
+            let files = self.files;
+            return self.reject(table, line, row, "no-cabinet", None, || Says {
+                problem: "Nothing tells which cabinet this row is about: no column, title, sheet name or file name.".into(),
+                hint: Some(format!(
+                    "[[log]]\nfiles = {}\ncabinet = \"name of the cabinet\"",
+                    super::plan::toml_text(files)
+                )),
+                effect: Effect::RowRejected,
+            });
+        };
+        let counts = self.read_values(table, line, row);
+        if counts.used == 0 && counts.rejected == 0 {
+            self.set_aside(table, row);
+            return;
+        }
+        let mut context = CellCounts {
+            used: 1,
+            ..CellCounts::default()
+        };
+        let mut stamp = stamp;
+        if let Some(column) = plan.time {
+            stamp = self.with_time(table, line, row, column, stamp, &mut context);
+        }
+        if let Some(column) = plan.cabinet {
+            if row.field(column).is_blank() {
+                context.blank += 1;
+            } else {
+                context.used += 1;
+            }
+        }
+        for column in &table.left_out {
+            if row.field(*column).is_blank() {
+                context.blank += 1;
+            } else {
+                context.left_out += 1;
+            }
+        }
+        context.add(&counts);
+        context.aside = (width as u64).saturating_sub(context.total());
+        self.counts.add(&context);
+        let (at, told) = self.clockwork.instant(stamp);
+        if let Some(told) = told {
+            let column = plan.date.and_then(|c| plan.labels.get(c));
+            let spot = Spot {
+                line,
+                column: column.map(String::as_str),
+                found: None,
+            };
+            self.tally.at("clock-change", spot, || Says {
+                problem: told.into(),
+                hint: Some("Write times with their offset from UTC where it matters.".into()),
+                effect: Effect::Kept,
+            });
+        }
+        for measured in plan.measured.iter().zip(&table.scratch) {
+            if !measured.1.is_nan()
+                && let Some(n) = table.used.get_mut(measured.0.column)
+            {
+                *n += 1;
+            }
+        }
+        self.taken += 1;
+        if let Some(daily) = &mut self.daily {
+            let day = self.zone.day_number(at);
+            daily.add(plan, cabinet, day, at, &table.scratch);
+            return;
+        }
+        for (column, value) in table.values.iter_mut().zip(&table.scratch) {
+            column.push(*value);
+        }
+        self.rows.at.push(at);
+        self.rows.cabinet.push(cabinet);
+        self.rows.line.push(u32::try_from(line).unwrap_or(u32::MAX));
+    }
+
+    /// Reads the measured cells into the scratch row.
+    #[inline]
+    fn read_values(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>) -> CellCounts {
+        let mut counts = CellCounts::default();
+        for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
+            let field = row.field(measured.column);
+            *slot = match cells::value(field, measured) {
+                Value::Read(value) => {
+                    counts.used += 1;
+                    value
+                }
+                Value::Missing => {
+                    counts.blank += 1;
+                    f64::NAN
+                }
+                Value::Noted(value, note) => {
+                    counts.used += 1;
+                    let text = field.text();
+                    let spot = Spot {
+                        line,
+                        column: table.plan.labels.get(measured.column).map(String::as_str),
+                        found: Some(&text),
+                    };
+                    self.tally.at("noted", spot, || Says {
+                        problem: note,
+                        hint: None,
+                        effect: Effect::Kept,
+                    });
+                    value
+                }
+                Value::Rejected(kind, problem, hint) => {
+                    counts.rejected += 1;
+                    if let Some(n) = table.rejected.get_mut(measured.column) {
+                        *n += 1;
+                    }
+                    let text = field.text();
+                    let spot = Spot {
+                        line,
+                        column: table.plan.labels.get(measured.column).map(String::as_str),
+                        found: Some(&text),
+                    };
+                    self.tally.at(kind, spot, || Says {
+                        problem,
+                        hint: Some(hint),
+                        effect: Effect::CellRejected,
+                    });
+                    f64::NAN
+                }
+            };
+        }
+        counts
+    }
+
+    fn with_time(
+        &mut self,
+        table: &mut Table<'_>,
+        line: u64,
+        row: Row<'_>,
+        column: usize,
+        stamp: date::Stamp,
+        counts: &mut CellCounts,
+    ) -> date::Stamp {
+        let field = row.field(column);
+        match cells::clock(field) {
+            TimeReading::Missing => {
+                counts.blank += 1;
+                stamp
+            }
+            TimeReading::Read(time) => {
+                counts.used += 1;
+                date::join(stamp, Some(time))
+            }
+            TimeReading::Refused(refusal) => {
+                counts.rejected += 1;
+                if let Some(n) = table.rejected.get_mut(column) {
+                    *n += 1;
+                }
+                let text = field.text();
+                let spot = Spot {
+                    line,
+                    column: table.plan.labels.get(column).map(String::as_str),
+                    found: Some(&text),
+                };
+                self.tally.at("time", spot, || Says {
+                    problem: format!(
+                        "{} The check was used with its date only.",
+                        sentence(&refusal.problem())
+                    ),
+                    hint: Some(sentence(refusal.hint())),
+                    effect: Effect::CellRejected,
+                });
+                stamp
+            }
+        }
+    }
+
+    /// Whether surplus cells mean that cells of the row have moved.
+    fn is_shifted(&mut self, plan: &Plan, line: u64, row: Row<'_>) -> bool {
+        if !self.is_text_log {
+            return false;
+        }
+        let width = plan.labels.len();
+        let mut surplus = (width..row.len())
+            .map(|c| row.field(c))
+            .filter(|f| !f.is_blank())
+            .peekable();
+        if surplus.peek().is_none() {
+            return false;
+        }
+        // Remarks with delimiters run over the end and are words; numbers there have moved.
+        let last_is_remark = plan.kinds.last() == Some(&Kind::Aside);
+        let is_words = |text: &str| text.contains(char::is_alphabetic);
+        let mut tail = (width.saturating_sub(1)..row.len())
+            .map(|c| row.field(c))
+            .filter(|f| !f.is_blank());
+        if last_is_remark && tail.all(|f| is_words(&f.text())) {
+            self.surplus.one(line);
+            return false;
+        }
+        true
+    }
+
+    /// Index of the row's cabinet among those of the sheet.
+    #[inline]
+    fn cabinet_of(&mut self, plan: &Plan, row: Row<'_>) -> Option<u32> {
+        let Some(column) = plan.cabinet else {
+            return self.fallback;
+        };
+        let field = row.field(column);
+        if field.is_blank() {
+            return self.fallback;
+        }
+        let text = field.text();
+        let guess = self.successor.get(self.last as usize).copied().unwrap_or(0);
+        let name = self.rows.cabinets.get(guess as usize);
+        let index = if name.is_some_and(|name| **name == *text) {
+            guess
+        } else {
+            self.intern(&text)?
+        };
+        if let Some(slot) = self.successor.get_mut(self.last as usize) {
+            *slot = index;
+        }
+        self.last = index;
+        Some(index)
+    }
+
+    /// Index of a name as written; `None` when it has neither letter nor digit.
+    pub(crate) fn intern(&mut self, name: &str) -> Option<u32> {
+        if let Some(index) = self.by_name.get(name) {
+            return Some(*index);
+        }
+        if fold_name(name).is_empty() {
+            return None;
+        }
+        let index = u32::try_from(self.rows.cabinets.len()).ok()?;
+        self.rows.cabinets.push(Arc::from(name));
+        self.by_name.insert(name.to_owned(), index);
+        self.successor.push(index);
+        Some(index)
+    }
+
+    /// From here on rows that name no cabinet are of this one.
+    pub(crate) fn fall_back_on(&mut self, index: u32) {
+        self.fallback = Some(index);
+        if !self.fallbacks.contains(&index) {
+            self.fallbacks.push(index);
+        }
+    }
+
+    /// A row without a date that can be read.
+    fn other_row(
+        &mut self,
+        table: &mut Table<'_>,
+        line: u64,
+        row: Row<'_>,
+        refusal: Option<DateRefusal>,
+        may_be_heading: bool,
+    ) -> Next {
+        let plan = table.plan;
+        if row.is_blank() {
+            self.counts.blank += row.len().max(plan.labels.len()) as u64;
+            return Next::Row;
+        }
+        let texts = row.texts();
+        if is_repeated_heading(texts.iter().map(String::as_str), &plan.headings) {
+            self.repeated.one(line);
+            self.set_aside(table, row);
+            return Next::Row;
+        }
+        let first = texts.iter().find(|t| !t.is_empty());
+        if first.is_some_and(|text| is_totals_label(text)) {
+            self.totals.one(line);
+            self.set_aside(table, row);
+            return Next::Row;
+        }
+        if may_be_heading && layout::is_heading(&texts, self.known) {
+            return Next::Table;
+        }
+        if !has_readings(plan, row) {
+            let title = (row.filled() <= 3)
+                .then(|| self.directory.in_title(&texts))
+                .flatten();
+            match title.and_then(|name| self.intern(&name)) {
+                Some(index) => self.fall_back_on(index),
+                None => self.notes.one(line),
+            }
+            self.set_aside(table, row);
+            return Next::Row;
+        }
+        let Some(column) = plan.date else {
+            // Told once for the table: no column gives a date.
+            self.undated.one(line);
+            self.rejected_rows += 1;
+            self.account(table, row, false);
+            return Next::Row;
+        };
+        let found = row.field(column).text().into_owned();
+        let label = plan.labels.get(column).cloned().unwrap_or_default();
+        let spot = Some((found.as_str(), label.as_str()));
+        let says = || match refusal {
+            Some(DateRefusal::DayOrMonth) => Says {
+                problem: sentence(&DateRefusal::DayOrMonth.problem()),
+                hint: Some(format!(
+                    "[[log]]\nfiles = {}\n{}",
+                    super::plan::toml_text(self.files),
+                    DateRefusal::DayOrMonth.hint()
+                )),
+                effect: Effect::RowRejected,
+            },
+            Some(refusal) => Says {
+                problem: sentence(&refusal.problem()),
+                hint: Some(sentence(refusal.hint())),
+                effect: Effect::RowRejected,
+            },
+            None => Says {
+                problem: "The row has readings but no date.".into(),
+                hint: Some("Write the date into every row.".into()),
+                effect: Effect::RowRejected,
+            },
+        };
+        let says = says();
+        self.reject(table, line, row, "date", spot, || says);
+        Next::Row
+    }
+
+    /// Rejects a whole row; `spot` is what was found and its column.
+    fn reject(
+        &mut self,
+        table: &mut Table<'_>,
+        line: u64,
+        row: Row<'_>,
+        kind: &'static str,
+        spot: Option<(&str, &str)>,
+        says: impl FnOnce() -> Says,
+    ) {
+        self.rejected_rows += 1;
+        self.account(table, row, false);
+        let spot = Spot {
+            line,
+            column: spot.map(|s| s.1),
+            found: spot.map(|s| s.0).filter(|f| !f.is_empty()),
+        };
+        self.tally.at(kind, spot, says);
+    }
+
+    /// Counts a row that is no check.
+    fn set_aside(&mut self, table: &Table<'_>, row: Row<'_>) {
+        self.account(table, row, true);
+    }
+
+    /// Counts the cells of a row of which nothing is used.
+    fn account(&mut self, table: &Table<'_>, row: Row<'_>, aside: bool) {
+        let width = row.len().max(table.plan.labels.len());
+        for column in 0..width {
+            let count = if row.field(column).is_blank() {
+                &mut self.counts.blank
+            } else {
+                match table.plan.kinds.get(column) {
+                    Some(Kind::LeftOut) => &mut self.counts.left_out,
+                    Some(Kind::Aside) | None => &mut self.counts.aside,
+                    Some(_) if aside => &mut self.counts.aside,
+                    Some(_) => &mut self.counts.rejected,
+                }
+            };
+            *count += 1;
+        }
+    }
+}
+
+/// Whether a measured column, or one left out, holds something in this row.
+fn has_readings(plan: &Plan, row: Row<'_>) -> bool {
+    let measured = plan
+        .measured
+        .iter()
+        .any(|m| !matches!(cells::value(row.field(m.column), m), Value::Missing));
+    measured
+        || plan
+            .kinds
+            .iter()
+            .enumerate()
+            .any(|(column, kind)| *kind == Kind::LeftOut && !row.field(column).is_blank())
+}

@@ -1,0 +1,589 @@
+//! One sheet from top to bottom: its tables one after the other, and what became of it.
+
+use super::assemble::SheetRows;
+use super::cabinet::Directory;
+use super::checks::Measure;
+use super::daily::Daily;
+use super::grid::{Body, Sheet};
+use super::heading::Outcome;
+use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
+use super::outcome::{ColumnOutcome, ColumnUse, SheetOutcome, TableOutcome};
+use super::overlap::measure_unit;
+use super::plan::{Given, Kind, Plan, toml_text};
+use super::reference::SheetConstants;
+use super::rows::{Collector, Next, Passed, Table};
+use super::rules::Rules;
+use super::tally::{Says, Tally};
+use crate::issue::{Effect, Issue, shown};
+use crate::lab::Lab;
+use crate::time::Instant;
+use std::collections::BTreeSet;
+use std::ops::ControlFlow;
+use std::sync::Arc;
+
+/// Rows below a heading from which the way of writing is judged.
+const SAMPLE_ROWS: usize = 200;
+/// Tables read of one sheet.
+const MOST_TABLES: usize = 500;
+/// Different cells of a column that are looked at for the way of writing.
+const MOST_DIFFERENT: usize = 50_000;
+
+/// A sheet as read.
+#[derive(Debug)]
+pub(crate) struct SheetRead {
+    pub(crate) rows: SheetRows,
+    /// Subgroups, of a logger's export.
+    pub(crate) daily: Option<Daily>,
+    pub(crate) constants: SheetConstants,
+    pub(crate) outcome: SheetOutcome,
+    pub(crate) issues: Vec<Issue>,
+    /// Whether a heading was found.
+    pub(crate) has_table: bool,
+}
+
+/// What all sheets are read with.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Setting<'a> {
+    pub(crate) lab: &'a Lab,
+    pub(crate) directory: &'a Directory,
+    pub(crate) now: Instant,
+    /// Whether the rows are samples of a logger, to be reduced to days.
+    pub(crate) is_logger: bool,
+}
+
+/// Reads a sheet of the file at `path`.
+pub(crate) fn read(setting: Setting<'_>, path: &str, sheet: &Sheet, rules: &Rules) -> SheetRead {
+    let lab = setting.lab;
+    let known = Known {
+        rules: &rules.columns,
+        own: &lab.own,
+    };
+    let tally = Tally::new(path.into(), sheet.name.clone());
+    let today = lab.zone.date(setting.now);
+    let mut collector = Collector::new(tally, path, setting.directory, known, today, lab.zone);
+    collector.daily = setting.is_logger.then(Daily::default);
+    collector.is_text_log = matches!(sheet.body, Body::Text(_));
+    let mut read = Reader {
+        setting,
+        path,
+        sheet,
+        rules,
+        known,
+        tables: Vec::new(),
+        hours: BTreeSet::new(),
+        areas: BTreeSet::new(),
+        constants: SheetConstants {
+            collection_hours: rules.collection_hours,
+            funnel_area_cm2: rules.funnel_area_cm2,
+            gravity: rules.gravity,
+        },
+        cabinet_from: None,
+    };
+    read.tables(&mut collector);
+    read.finish(collector)
+}
+
+struct Reader<'a> {
+    setting: Setting<'a>,
+    path: &'a str,
+    sheet: &'a Sheet,
+    rules: &'a Rules,
+    known: Known<'a>,
+    tables: Vec<TableOutcome>,
+    /// Periods and areas that headings state, as bits (they have no order of their own).
+    hours: BTreeSet<u64>,
+    areas: BTreeSet<u64>,
+    constants: SheetConstants,
+    cabinet_from: Option<String>,
+}
+
+impl<'a> Reader<'a> {
+    fn tables(&mut self, collector: &mut Collector<'a>) {
+        let mut start = 0;
+        while self.tables.len() < MOST_TABLES {
+            let head = self.head(start);
+            let (heading, first_row) = if let Body::Columns(table) = &self.sheet.body {
+                let heading = Heading {
+                    texts: table.names().to_vec(),
+                    first: 0,
+                    below: 0,
+                    line: 0,
+                };
+                (heading, 0)
+            } else {
+                let rows: Vec<HeadRow> = head.iter().map(|(_, row)| row.clone()).collect();
+                match layout::find(&rows, self.known) {
+                    Some(heading) => {
+                        let below = head.get(heading.below).map(|(index, _)| *index);
+                        let last = head.get(heading.below.saturating_sub(1));
+                        let after = last.map_or(start, |(index, _)| index + 1);
+                        (heading, below.unwrap_or(after))
+                    }
+                    None => {
+                        if self.tables.is_empty() {
+                            self.no_heading(collector, &rows);
+                        }
+                        return;
+                    }
+                }
+            };
+            let titles = head.get(..heading.first).unwrap_or_default();
+            self.settle_cabinet(collector, titles);
+            match self.table(collector, heading, first_row) {
+                Some(next) => start = next,
+                None => return,
+            }
+        }
+    }
+
+    /// The first rows that hold something, from a row on, with their index.
+    fn head(&self, start: usize) -> Vec<(usize, HeadRow)> {
+        let mut head = Vec::new();
+        let mut index = 0;
+        self.sheet.body.visit(&mut |line, row| {
+            if index >= start && !row.is_blank() {
+                head.push((
+                    index,
+                    HeadRow {
+                        line,
+                        texts: row.texts(),
+                    },
+                ));
+            }
+            index += 1;
+            if head.len() >= HEAD_ROWS || index >= start + 50 * HEAD_ROWS {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        });
+        head
+    }
+
+    /// Reads a table; gives the row where the next one begins.
+    fn table(
+        &mut self,
+        collector: &mut Collector<'a>,
+        heading: Heading,
+        first_row: usize,
+    ) -> Option<usize> {
+        let samples = self.samples(first_row);
+        let plan = Plan::of(Given {
+            path: self.path,
+            headings: heading.texts.clone(),
+            samples: &samples,
+            rules: self.rules,
+            own: &self.setting.lab.own,
+            since_1904: self.sheet.since_1904,
+            all: &|column| self.different(first_row, column),
+        });
+        for reading in &plan.readings {
+            let measure = match &reading.outcome {
+                Outcome::Measured { measure, .. } => measure,
+                _ => continue,
+            };
+            if matches!(measure, Measure::CaughtVolume(_)) {
+                self.hours
+                    .extend(reading.reading.collection_hours.map(f64::to_bits));
+            }
+            if matches!(measure, Measure::CaughtVolume(_) | Measure::CaughtRate(_)) {
+                self.areas
+                    .extend(reading.reading.funnel_area_cm2.map(f64::to_bits));
+            }
+            if *measure == Measure::SpecificGravity && self.rules.gravity.is_none() {
+                self.constants.gravity = reading.gravity().or(self.constants.gravity);
+            }
+        }
+        let mut table = collector.open(&plan);
+        let mut index = 0;
+        let mut next = None;
+        self.sheet.body.visit(&mut |line, row| {
+            let here = index;
+            index += 1;
+            if here < first_row {
+                return ControlFlow::Continue(());
+            }
+            // The row on which this table began may look like a heading again.
+            let answer = collector.row(&mut table, line, row, here > first_row);
+            if answer == Next::Table {
+                next = Some(here);
+                return ControlFlow::Break(());
+            }
+            ControlFlow::Continue(())
+        });
+        collector.close(&mut table);
+        self.tell_columns(collector, &table);
+        let line = (heading.line > 0).then_some(heading.line);
+        self.tables.push(outcome(&table, line));
+        next
+    }
+
+    fn samples(&self, first_row: usize) -> Vec<Vec<String>> {
+        let mut samples = Vec::new();
+        let mut index = 0;
+        self.sheet.body.visit(&mut |_, row| {
+            if index >= first_row && !row.is_blank() {
+                samples.push(row.texts());
+            }
+            index += 1;
+            if samples.len() >= SAMPLE_ROWS {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        });
+        samples
+    }
+
+    /// The different cells of a column, in the order of the rows.
+    fn different(&self, first_row: usize, column: usize) -> Vec<String> {
+        let mut seen = BTreeSet::new();
+        let mut all = Vec::new();
+        let mut index = 0;
+        self.sheet.body.visit(&mut |_, row| {
+            if index >= first_row {
+                let text = row.field(column).text();
+                if !text.is_empty() && !seen.contains(&*text) {
+                    seen.insert(text.clone().into_owned());
+                    all.push(text.into_owned());
+                }
+            }
+            index += 1;
+            if all.len() >= MOST_DIFFERENT {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        });
+        all
+    }
+
+    /// Which cabinet rows are about that name none.
+    fn settle_cabinet(&mut self, collector: &mut Collector<'a>, titles: &[(usize, HeadRow)]) {
+        let directory = self.setting.directory;
+        let title = titles
+            .iter()
+            .rev()
+            .find_map(|(_, row)| directory.in_title(&row.texts));
+        if let Some(name) = title {
+            self.take_cabinet(collector, &name, "a title row");
+            return;
+        }
+        if collector.fallback.is_some() {
+            return;
+        }
+        let sheet = self.sheet.name.as_deref();
+        let stem = self.path.rsplit('/').next().unwrap_or_default();
+        let stem = stem.rsplit_once('.').map_or(stem, |(stem, _)| stem);
+        let found = self
+            .rules
+            .cabinet
+            .as_deref()
+            .map(|name| (name.to_owned(), "lab.toml"))
+            .or_else(|| Some((directory.in_file_name(sheet?)?, "the name of the sheet")))
+            .or_else(|| Some((directory.in_file_name(stem)?, "the name of the file")))
+            .or_else(|| {
+                let only = directory.only()?.to_owned();
+                Some((only, "lab.toml, which names one cabinet only"))
+            });
+        if let Some((name, from)) = found {
+            self.take_cabinet(collector, &name, from);
+        }
+    }
+
+    fn take_cabinet(&mut self, collector: &mut Collector<'a>, name: &str, from: &str) {
+        if let Some(index) = collector.intern(name) {
+            collector.fall_back_on(index);
+            self.cabinet_from.get_or_insert_with(|| from.to_owned());
+        }
+    }
+
+    fn no_heading(&self, collector: &mut Collector<'a>, head: &[HeadRow]) {
+        if head.is_empty() {
+            if self.sheet.name.is_none() {
+                collector.tally.whole(
+                    None,
+                    1,
+                    unreadable("The file holds no rows.", "Export the log again."),
+                );
+            }
+            return;
+        }
+        let widest = head.iter().map(|row| row.texts.len()).max().unwrap_or(0);
+        let first = head.first().map_or(0, |row| row.line);
+        let (problem, hint) = if layout::is_transposed(head, self.known) {
+            (
+                "The checks run from left to right, with their headings down the first column; rows are expected to be checks.".to_owned(),
+                "Turn the table (copy, then paste special with Transpose) and save it again.".to_owned(),
+            )
+        } else if let (Body::Text(table), true) = (&self.sheet.body, widest < 2) {
+            let suggested = table.suggested_delimiter();
+            (
+                format!(
+                    "With {} between cells every row has one cell only.",
+                    delimiter_name(table.delimiter())
+                ),
+                if suggested == table.delimiter() {
+                    "Export the log with semicolons or tabs between cells.".to_owned()
+                } else {
+                    format!(
+                        "[[log]]\nfiles = {}\ndelimiter = {}",
+                        toml_text(self.path),
+                        toml_text(&suggested.to_string())
+                    )
+                },
+            )
+        } else {
+            (
+                format!(
+                    "No row from line {first} on reads as headings of a check log: expected a date and at least one characteristic, such as Date, Temp. °C, pH."
+                ),
+                format!(
+                    "If this is a log, say what its columns are: \n[[log]]\nfiles = {}\n[log.columns]\n\"heading as written\" = {{ is = \"date\" }}",
+                    toml_text(self.path)
+                ),
+            )
+        };
+        // A sheet of notes in a workbook is nothing to repair.
+        let effect = Effect::FileUnreadable;
+        collector.tally.whole(
+            None,
+            1,
+            Says {
+                problem,
+                hint: Some(hint),
+                effect,
+            },
+        );
+    }
+
+    fn tell_columns(&self, collector: &mut Collector<'a>, table: &Table<'_>) {
+        let plan = table.plan;
+        for (column, open) in plan.open.iter().enumerate() {
+            let Some(open) = open else { continue };
+            collector.tally.whole(
+                plan.labels.get(column).map(String::as_str),
+                1,
+                Says {
+                    problem: super::cells::sentence(&open.problem),
+                    hint: Some(open.hint.clone()),
+                    effect: Effect::ColumnLeftOut,
+                },
+            );
+        }
+        let date_left_out = plan.readings.iter().zip(&plan.kinds).any(|(r, kind)| {
+            *kind == Kind::LeftOut
+                && matches!(
+                    r.reading.role,
+                    Some(super::role::Role::Date | super::role::Role::DateTime)
+                )
+        });
+        if plan.date.is_none() && !date_left_out && collector.undated.count > 0 {
+            let heading = plan.headings.first().cloned().unwrap_or_default();
+            collector.tally.whole(
+                None,
+                collector.undated.count,
+                Says {
+                    problem: "No column reads as the date of the checks, so no row can be used."
+                        .into(),
+                    hint: Some(format!(
+                        "[[log]]\nfiles = {}\n[log.columns]\n{} = {{ is = \"date\" }}",
+                        toml_text(self.path),
+                        toml_text(&heading)
+                    )),
+                    effect: Effect::FileUnreadable,
+                },
+            );
+        }
+    }
+
+    fn finish(mut self, mut collector: Collector<'a>) -> SheetRead {
+        let unsettled = |what: &str| {
+            kept(
+                format!("Headings state different {what}; none of them was applied."),
+                Some("Give each file one, or add a column for it."),
+            )
+        };
+        match (self.hours.len(), self.hours.first()) {
+            (0, _) => {}
+            (1, Some(bits)) => {
+                let hours = &mut self.constants.collection_hours;
+                *hours = hours.or(Some(f64::from_bits(*bits)));
+            }
+            _ => collector
+                .tally
+                .whole(None, 1, unsettled("collection periods")),
+        }
+        match (self.areas.len(), self.areas.first()) {
+            (0, _) => {}
+            (1, Some(bits)) => {
+                let area = &mut self.constants.funnel_area_cm2;
+                *area = area.or(Some(f64::from_bits(*bits)));
+            }
+            _ => collector.tally.whole(None, 1, unsettled("funnel areas")),
+        }
+        let rows = collector.taken;
+        let passed: [(Passed, &str); 4] = [
+            (
+                collector.totals,
+                "sum up others (totals or averages) and were not used",
+            ),
+            (collector.repeated, "repeat the headings"),
+            (
+                collector.notes,
+                "hold words but no readings and were passed over",
+            ),
+            (
+                collector.surplus,
+                "have more cells than the heading; the surplus was taken as part of the remark",
+            ),
+        ];
+        for (passed, what) in passed {
+            if passed.count > 0 {
+                let text = format!(
+                    "{} row(s) {what}; the first is on line {}.",
+                    passed.count, passed.first
+                );
+                let mut says = kept(text, None);
+                says.effect = Effect::Kept;
+                collector.tally.whole(None, passed.count, says);
+            }
+        }
+        if self.sheet.hidden && rows > 0 {
+            collector.tally.whole(
+                None,
+                1,
+                kept(
+                    "The workbook hides this sheet; its checks were used.".into(),
+                    Some("If they should not be, delete the sheet or mark its columns as \"ignore\" in lab.toml."),
+                ),
+            );
+        }
+        let from = self.cabinet_from.take();
+        self.cabinet_from = from.map(|from| {
+            let names: Vec<String> = collector
+                .fallbacks
+                .iter()
+                .filter_map(|index| collector.rows.cabinets.get(*index as usize))
+                .map(|name| shown(name))
+                .collect();
+            format!("{} (from {from})", names.join(", "))
+        });
+        let by_fallback = collector
+            .fallbacks
+            .iter()
+            .any(|index| collector.daily.is_some() || collector.rows.cabinet.contains(index));
+        if by_fallback
+            && let Some(from) = &self.cabinet_from
+            && !from.ends_with("(from lab.toml)")
+        {
+            collector.tally.whole(
+                None,
+                rows,
+                kept(
+                    format!("No column says which cabinet the checks are of; taken as {from}."),
+                    Some("If this is not the cabinet, name it with cabinet = \"…\" in the log's [[log]] table of lab.toml."),
+                ),
+            );
+        }
+        if !self.tables.is_empty() && rows == 0 && collector.rejected_rows == 0 {
+            collector.tally.whole(
+                None,
+                1,
+                Says {
+                    problem: "There are headings but no checks below them.".into(),
+                    hint: Some("Export the log again with its rows, or delete the file.".into()),
+                    effect: Effect::Kept,
+                },
+            );
+        }
+        collector.rows.shrink();
+        SheetRead {
+            has_table: !self.tables.is_empty(),
+            constants: self.constants,
+            outcome: SheetOutcome {
+                name: self.sheet.name.clone(),
+                hidden: self.sheet.hidden,
+                tables: self.tables,
+                cabinet_from: if by_fallback { self.cabinet_from } else { None },
+                rows,
+                checks: 0,
+                duplicates: 0,
+                rejected_rows: collector.rejected_rows,
+                cells: collector.counts,
+            },
+            issues: collector.tally.finish(),
+            rows: collector.rows,
+            daily: collector.daily,
+        }
+    }
+}
+
+fn kept(problem: String, hint: Option<&str>) -> Says {
+    Says {
+        problem,
+        hint: hint.map(str::to_owned),
+        effect: Effect::Kept,
+    }
+}
+
+pub(crate) fn unreadable(problem: &str, hint: &str) -> Says {
+    Says {
+        problem: problem.to_owned(),
+        hint: Some(hint.to_owned()),
+        effect: Effect::FileUnreadable,
+    }
+}
+
+pub(crate) fn delimiter_name(delimiter: char) -> String {
+    match delimiter {
+        '\t' => "tabs".into(),
+        ';' => "semicolons".into(),
+        ',' => "commas".into(),
+        other => format!("'{}'", shown(&other.to_string())),
+    }
+}
+
+fn outcome(table: &Table<'_>, line: Option<u64>) -> TableOutcome {
+    let plan = table.plan;
+    let columns = plan.readings.iter().enumerate().map(|(column, reading)| {
+        let kind = plan.kinds.get(column).copied().unwrap_or(Kind::Aside);
+        let outcome = match kind {
+            Kind::Measured(index) => ColumnUse::Readings(
+                plan.measured
+                    .get(index)
+                    .map_or("", |m| measure_unit(&m.measure)),
+            ),
+            Kind::Date | Kind::Time | Kind::Cabinet => ColumnUse::Context,
+            Kind::Aside => ColumnUse::Aside,
+            Kind::LeftOut => {
+                let open = plan.open.get(column).cloned().flatten();
+                ColumnUse::LeftOut {
+                    problem: open.as_ref().map(|o| o.problem.clone()).unwrap_or_default(),
+                    hint: open.map(|o| o.hint).unwrap_or_default(),
+                }
+            }
+        };
+        ColumnOutcome {
+            heading: plan.labels.get(column).cloned().unwrap_or_default(),
+            role: reading.reading.role.as_ref().map(|role| role.name()),
+            unit: reading.reading.unit.map(|unit| unit.to_string()),
+            why: plan.whys.get(column).cloned().unwrap_or_default(),
+            outcome,
+            used: table.used.get(column).copied().unwrap_or(0),
+            rejected: table.rejected.get(column).copied().unwrap_or(0),
+        }
+    });
+    TableOutcome {
+        heading_line: line,
+        columns: columns.collect(),
+    }
+}
+
+/// The name of a sheet as its place.
+pub(crate) fn sheet_name(path: &Arc<str>, sheet: &Sheet) -> super::checks::SheetName {
+    super::checks::SheetName {
+        path: Arc::clone(path),
+        sheet: sheet.name.clone(),
+    }
+}

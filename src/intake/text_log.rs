@@ -1,0 +1,252 @@
+//! Delimited text: which delimiter, and records with the line they start on.
+//!
+//! A quoted cell may hold line breaks, so lines come from the record's byte position,
+//! never from counting records. Cells are not interpreted here.
+
+use super::grid::Row;
+use std::ops::ControlFlow;
+
+/// Delimiters that logs use, the least ambiguous first: a comma may be a decimal sign.
+pub(crate) const DELIMITERS: [u8; 4] = [b'\t', b';', b'|', b','];
+
+/// Text read to find the delimiter, in bytes.
+const SAMPLE: usize = 64 << 10;
+
+/// Longest stretch between quotation marks that is still taken for one cell, in bytes.
+const LONGEST_QUOTED: usize = 16 << 10;
+
+/// A text log with its delimiter.
+#[derive(Debug)]
+pub(crate) struct TextTable {
+    text: String,
+    start: usize,
+    start_line: u64,
+    delimiter: u8,
+    quoting: bool,
+}
+
+impl TextTable {
+    /// The table of a decoded text; `named` is the delimiter that `lab.toml` says.
+    pub(crate) fn new(text: String, named: Option<char>) -> TextTable {
+        let (start, told) = separator_line(&text);
+        let body = text.get(start..).unwrap_or_default();
+        let delimiter = named
+            .and_then(|c| u8::try_from(c).ok())
+            .or(told)
+            .unwrap_or_else(|| detect_delimiter(body));
+        let quoting = quotes_are_closed(body, delimiter);
+        TextTable {
+            start_line: if start > 0 { 2 } else { 1 },
+            text,
+            start,
+            delimiter,
+            quoting,
+        }
+    }
+
+    /// The delimiter in use.
+    pub(crate) fn delimiter(&self) -> char {
+        char::from(self.delimiter)
+    }
+
+    /// Whether quotation marks enclose cells; false where one is never closed.
+    pub(crate) fn quoting(&self) -> bool {
+        self.quoting
+    }
+
+    /// The delimiter that the text itself suggests.
+    pub(crate) fn suggested_delimiter(&self) -> char {
+        char::from(detect_delimiter(
+            self.text.get(self.start..).unwrap_or_default(),
+        ))
+    }
+
+    /// Hands each record with its first line to `visit` until it breaks.
+    pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
+        let body = self.text.get(self.start..).unwrap_or_default();
+        let mut reader = reader(body, self.delimiter, self.quoting);
+        let mut record = csv::StringRecord::new();
+        // The text is valid UTF-8 and the reader flexible, so reading cannot fail; an
+        // error would end the table rather than loop.
+        while let Ok(true) = reader.read_record(&mut record) {
+            let line = record.position().map_or(0, |position| {
+                let byte = usize::try_from(position.byte()).unwrap_or(usize::MAX);
+                // The position is that of the blank lines skipped before the record.
+                let skipped = body.as_bytes().get(byte..).map_or(0, |rest| {
+                    rest.iter()
+                        .take_while(|b| matches!(b, b'\n' | b'\r'))
+                        .filter(|b| **b == b'\n')
+                        .count()
+                });
+                position.line() + skipped as u64 + self.start_line - 1
+            });
+            if visit(line, Row::Record(&record)).is_break() {
+                return;
+            }
+        }
+    }
+}
+
+fn reader(body: &str, delimiter: u8, quoting: bool) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(delimiter)
+        .quoting(quoting)
+        .buffer_capacity(1 << 16)
+        .from_reader(body.as_bytes())
+}
+
+/// Where the table starts and the delimiter, when the first line is `sep=;`.
+fn separator_line(text: &str) -> (usize, Option<u8>) {
+    let line = text.split_inclusive('\n').next().unwrap_or_default();
+    match line.trim_end().as_bytes() {
+        [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', delimiter] => (line.len(), Some(*delimiter)),
+        // `trim_end` takes a tab away.
+        b"sep=" if line.starts_with("sep=\t") => (line.len(), Some(b'\t')),
+        _ => (0, None),
+    }
+}
+
+/// The delimiter that splits most records of the sample into the same number of cells.
+fn detect_delimiter(body: &str) -> u8 {
+    let mut end = body.len().min(SAMPLE);
+    while !body.is_char_boundary(end) {
+        end -= 1;
+    }
+    let sample = body.get(..end).unwrap_or_default();
+    let mut best = (0, b',');
+    for delimiter in DELIMITERS {
+        let mut counts = std::collections::BTreeMap::<usize, usize>::new();
+        let mut records = 0;
+        for record in reader(sample, delimiter, true).records().flatten() {
+            let filled = record.iter().filter(|c| !c.trim().is_empty()).count();
+            if filled == 0 {
+                continue;
+            }
+            records += 1;
+            *counts.entry(record.len()).or_default() += 1;
+        }
+        let agreeing = counts
+            .iter()
+            .filter(|(cells, _)| **cells >= 2)
+            .map(|(cells, n)| (*n, *cells))
+            .max();
+        let Some((agreeing, _)) = agreeing else {
+            continue;
+        };
+        // Share of records in permille. The comma comes last and must do better than an
+        // earlier delimiter, because a decimal comma splits records evenly too.
+        let share = agreeing * 1000 / usize::max(records, 1);
+        if share > best.0 {
+            best = (share, delimiter);
+        }
+    }
+    best.1
+}
+
+/// Whether every quotation mark that opens a cell is closed.
+///
+/// A mark counts as never closed when the text ends inside it, when its cell is longer
+/// than [`LONGEST_QUOTED`], or when a cell over several lines "closes" in front of
+/// other text, which is where the next cell in marks really begins.
+fn quotes_are_closed(body: &str, delimiter: u8) -> bool {
+    let bytes = body.as_bytes();
+    let ends_cell = |byte: Option<&u8>| match byte {
+        None => true,
+        Some(byte) => *byte == delimiter || byte.is_ascii_whitespace(),
+    };
+    let find = |from: usize| {
+        let rest = bytes.get(from..).unwrap_or_default();
+        memchr::memchr(b'"', rest).map(|at| from + at)
+    };
+    let mut next = 0;
+    while let Some(open) = find(next) {
+        let before = open.checked_sub(1).and_then(|at| bytes.get(at));
+        let opens = before.is_none_or(|b| *b == delimiter || matches!(b, b'\n' | b'\r'));
+        next = open + 1;
+        if !opens {
+            continue;
+        }
+        let close = loop {
+            let Some(mark) = find(next) else {
+                return false;
+            };
+            if bytes.get(mark + 1) != Some(&b'"') {
+                break mark;
+            }
+            next = mark + 2;
+        };
+        let cell = bytes.get(open + 1..close).unwrap_or_default();
+        let spans_lines = memchr::memchr(b'\n', cell).is_some();
+        if spans_lines && (cell.len() > LONGEST_QUOTED || !ends_cell(bytes.get(close + 1))) {
+            return false;
+        }
+        next = close + 1;
+    }
+    true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lines(table: &TextTable) -> Vec<(u64, Vec<String>)> {
+        let mut all = Vec::new();
+        table.visit(&mut |line, row| {
+            all.push((line, row.texts()));
+            ControlFlow::Continue(())
+        });
+        all
+    }
+
+    #[test]
+    fn a_cell_with_a_line_break_does_not_shift_lines() {
+        let text = "date,pH,note\n\n\n2026-01-05,6.8,\"wiped\nlid\"\r\n\r\n2026-01-06,6.9,\n";
+        let table = TextTable::new(text.into(), None);
+        let found: Vec<_> = lines(&table).into_iter().map(|l| l.0).collect();
+        assert_eq!(found, [1, 4, 7]);
+    }
+
+    #[test]
+    fn finds_the_delimiter_in_spite_of_decimal_commas_and_titles() {
+        let cases = [
+            ("Datum;T;Turm\n2026-01-05;35,1\n2026-01-06;35,2\n", ';'),
+            (
+                "Daily log, cabinet Plover\n\nDatum;T;Turm\n05.01.2026;35,1;47,9\n06.01.2026;35,0;48,0\n",
+                ';',
+            ),
+            ("date,pH,note\n2026-01-05,6.8,a;b\n2026-01-06,6.9,\n", ','),
+            ("date\tpH\n2026-01-05\t6,8\n", '\t'),
+            ("date|pH|sg\n2026-01-05|6,8|1,03\n", '|'),
+            ("sep=;\ndate;pH,x\n", ';'),
+        ];
+        for (text, delimiter) in cases {
+            assert_eq!(
+                TextTable::new(text.into(), None).delimiter(),
+                delimiter,
+                "{text}"
+            );
+        }
+    }
+
+    #[test]
+    fn the_separator_line_is_no_row_but_counts_as_a_line() {
+        let table = TextTable::new("sep=;\r\ndate;pH\r\n2026-01-05;6,8\r\n".into(), None);
+        let all = lines(&table);
+        assert_eq!(all[0], (2, vec!["date".into(), "pH".into()]));
+        assert_eq!(all[1].0, 3);
+    }
+
+    #[test]
+    fn a_mark_never_closed_does_not_swallow_the_log() {
+        let text = "date,pH,note\n2026-01-05,6.8,\"open\n2026-01-06,6.9,\n2026-01-07,7.0,\n";
+        let table = TextTable::new(text.into(), None);
+        assert!(!table.quoting());
+        assert_eq!(lines(&table).len(), 4);
+        let again = "date,note,pH\n2026-01-05,\"open,6.8\n2026-01-06,\"wiped\",6.9\n";
+        assert_eq!(lines(&TextTable::new(again.into(), None)).len(), 3);
+        let closed = TextTable::new("date,pH\n2026-01-05,\"6\"\"8\n\"\n".into(), None);
+        assert!(closed.quoting());
+    }
+}

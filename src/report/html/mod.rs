@@ -1,0 +1,290 @@
+//! `review.html`: one self-contained page, without scripts, that prints well.
+//!
+//! Texts are worded and numbers rounded here and in `format`; the templates only place
+//! them. Every text passes one formatter that replaces control and direction-changing
+//! characters and escapes markup; the only thing let through as it is are our own charts.
+
+mod cabinet;
+mod overview;
+mod records;
+mod tables;
+
+use super::format::clean;
+use super::plot::{PlotError, chart_mark};
+use super::wire::{Review, Series};
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, escape_formatter};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+use thiserror::Error;
+
+/// Charts up to which the page shows every series; beyond, only those that are not steady.
+const MOST_CHARTS: usize = 150;
+/// Small charts up to which the matrix draws them; beyond, it has words only.
+const MOST_SPARKS: usize = 600;
+
+/// A page that could not be made.
+#[derive(Debug, Error)]
+pub enum HtmlError {
+    /// A template is wrong: a fault of the program, not of the data.
+    #[error("the page could not be laid out")]
+    Template(#[from] minijinja::Error),
+    /// A chart failed.
+    #[error(transparent)]
+    Chart(#[from] PlotError),
+}
+
+const TEMPLATES: [(&str, &str); 5] = [
+    ("frame.html", include_str!("../templates/frame.html")),
+    ("overview.html", include_str!("../templates/overview.html")),
+    ("cabinet.html", include_str!("../templates/cabinet.html")),
+    ("records.html", include_str!("../templates/records.html")),
+    ("closing.html", include_str!("../templates/closing.html")),
+];
+
+/// Where things stand on the page: ids of cabinets and series that have a section.
+struct Places {
+    /// By the mark of the chart (`plover/collection-rate`).
+    series: BTreeMap<String, String>,
+    /// By cabinet identifier.
+    cabinets: BTreeMap<String, String>,
+    /// Series left out because the lab is large.
+    left_out: usize,
+}
+
+impl Places {
+    fn new(review: &Review) -> Places {
+        let every = review.series.len() <= MOST_CHARTS;
+        let mut shown: Vec<(usize, &Series)> = review
+            .series
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| every || s.state != "steady")
+            .collect();
+        // The summary lists the states in order of urgency; what has no room is the least urgent.
+        let states = &review.summary.states;
+        shown.sort_by_key(|(_, s)| states.iter().position(|c| c.state == s.state));
+        shown.truncate(MOST_CHARTS);
+        let mut places = Places {
+            series: BTreeMap::new(),
+            cabinets: BTreeMap::new(),
+            left_out: review.series.len() - shown.len(),
+        };
+        let mut with_series = BTreeSet::new();
+        for (i, series) in shown {
+            let id = format!("series-{}", i + 1);
+            places.series.insert(chart_mark(series), id);
+            with_series.insert(series.cabinet.as_str());
+        }
+        for (i, cabinet) in review.cabinets.iter().enumerate() {
+            if every || with_series.contains(cabinet.id.as_str()) {
+                let id = format!("cabinet-{}", i + 1);
+                places.cabinets.insert(cabinet.id.clone(), id);
+            }
+        }
+        places
+    }
+
+    fn of(&self, series: &Series) -> Option<&String> {
+        self.series.get(&chart_mark(series))
+    }
+}
+
+/// The whole page as UTF-8 text.
+///
+/// Needs the readings for its charts: with `--points none` it says that there are none.
+/// A lab with more than 150 series gets charts of those that are not steady (150 at
+/// most); the page says so and `review.json` has all.
+///
+/// # Errors
+/// [`HtmlError`] on a fault of the program, never because of what a text holds.
+pub fn render(review: &Review) -> Result<String, HtmlError> {
+    let environment = environment()?;
+    let places = Places::new(review);
+    let draw = |name: &str, context: Value| -> Result<String, HtmlError> {
+        Ok(environment.get_template(name)?.render(context)?)
+    };
+    let mut sections = String::new();
+    let overview = overview::Overview::new(review, &places)?;
+    sections.push_str(&draw("overview.html", Value::from(Serde(&overview)))?);
+    let mut series_of: BTreeMap<&str, Vec<&Series>> = BTreeMap::new();
+    for series in &review.series {
+        series_of.entry(&series.cabinet).or_default().push(series);
+    }
+    for one in &review.cabinets {
+        let Some(id) = places.cabinets.get(&one.id) else {
+            continue;
+        };
+        let series = series_of
+            .get(one.id.as_str())
+            .map_or(&[][..], Vec::as_slice);
+        let view = cabinet::CabinetView::new(review, one, id, series, &places)?;
+        sections.push_str(&draw("cabinet.html", Value::from(Serde(&view)))?);
+    }
+    let records = records::Records::new(review);
+    sections.push_str(&draw("records.html", Value::from(Serde(&records)))?);
+    sections.push_str(&draw("closing.html", Value::from(Serde(&records)))?);
+    let frame = Frame {
+        title: overview.title(),
+        style: include_str!("../templates/style.css"),
+        sections,
+    };
+    draw("frame.html", Value::from(Serde(&frame)))
+}
+
+/// What the outermost template needs.
+#[derive(Serialize)]
+struct Frame {
+    title: String,
+    style: &'static str,
+    sections: String,
+}
+
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut environment = Environment::new();
+    let syntax = SyntaxConfig::builder()
+        .trim_blocks(true)
+        .lstrip_blocks(true)
+        .build()?;
+    environment.set_syntax(syntax);
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.set_formatter(|out, state, value| match value.as_str() {
+        Some(text) if !value.is_safe() => escape_formatter(out, state, &Value::from(clean(text))),
+        _ => escape_formatter(out, state, value),
+    });
+    for (name, source) in TEMPLATES {
+        environment.add_template(name, source)?;
+    }
+    Ok(environment)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture::{HOSTILE, poisoned, review};
+
+    /// The page with its charts and style sheet taken out, for a readable snapshot.
+    fn without_charts(page: &str) -> String {
+        let mut rest = page;
+        let mut out = String::new();
+        while let Some((before, from_svg)) = rest.split_once("<svg") {
+            out.push_str(before);
+            out.push_str("[chart]");
+            rest = from_svg.split_once("</svg>").unwrap().1;
+        }
+        out.push_str(rest);
+        let (head, tail) = out.split_once("<style>").unwrap();
+        format!("{head}{}", tail.split_once("</style>").unwrap().1)
+    }
+
+    #[test]
+    fn the_page_without_its_charts() {
+        let mut review = review();
+        // Two cabinets show everything; the others repeat it.
+        review
+            .cabinets
+            .retain(|c| c.id == "plover" || c.id == "knot");
+        review
+            .series
+            .retain(|s| s.cabinet == "plover" || s.cabinet == "knot");
+        insta::assert_snapshot!(without_charts(&render(&review).unwrap()));
+    }
+
+    /// Written for looking at in a browser: `LOOK_AT=dir cargo test`.
+    #[test]
+    fn the_same_review_gives_the_same_bytes() {
+        let page = render(&review()).unwrap();
+        assert_eq!(page, render(&review()).unwrap());
+        if let Some(folder) = std::env::var_os("LOOK_AT") {
+            std::fs::write(std::path::Path::new(&folder).join("review.html"), &page).unwrap();
+        }
+        assert!(page.len() < 2_500_000, "{} bytes", page.len());
+    }
+
+    #[test]
+    fn nothing_hostile_survives() {
+        let mut review = poisoned();
+        review.made_at = HOSTILE.into();
+        review.events[0].at = HOSTILE.into();
+        review.series[2].signals[0].known_at = HOSTILE.into();
+        let page = render(&review).unwrap();
+        assert_eq!(page.matches("<script").count(), 0);
+        assert_eq!(page.matches("<b>bold").count(), 0);
+        assert!(page.matches("&lt;script&gt;alert").count() > 500);
+        let bad = |c: char| (c.is_control() && c != '\n') || matches!(c, '\u{202e}' | '\u{2066}');
+        assert_eq!(page.chars().find(|&c| bad(c)), None);
+    }
+
+    #[test]
+    fn the_page_is_self_contained_and_can_be_walked() {
+        let page = render(&review()).unwrap();
+        assert!(page.contains("default-src 'none'; style-src 'unsafe-inline'; img-src data:"));
+        for outside in [
+            "<link",
+            "src=\"",
+            "url(",
+            "@import",
+            "http-equiv=\"refresh\"",
+        ] {
+            assert!(!page.contains(outside), "{outside}");
+        }
+        let ids: Vec<&str> = page
+            .split(" id=\"")
+            .skip(1)
+            .map(|rest| rest.split('"').next().unwrap())
+            .collect();
+        let unique: std::collections::BTreeSet<&&str> = ids.iter().collect();
+        assert_eq!(unique.len(), ids.len(), "ids are unique");
+        let mut links = 0;
+        for target in page.split("href=\"#").skip(1) {
+            let target = target.split('"').next().unwrap();
+            assert!(unique.contains(&target), "#{target} leads nowhere");
+            links += 1;
+        }
+        assert!(links > 30);
+        let charts = page.matches("<svg").count();
+        assert_eq!(page.matches("role=\"img\"").count(), charts);
+        assert_eq!(charts, 2 * 26, "a small and a large chart each");
+        assert_eq!(
+            page.matches("<details").count(),
+            page.matches("</details>").count()
+        );
+    }
+
+    #[test]
+    fn without_readings_there_are_no_charts_and_it_is_said() {
+        let mut review = review();
+        for series in &mut review.series {
+            series.points.clear();
+        }
+        let page = render(&review).unwrap();
+        assert!(!page.contains("<svg"));
+        assert!(page.contains("holds no readings"));
+    }
+
+    #[test]
+    fn a_large_lab_gets_charts_of_what_is_not_steady() {
+        let mut review = review();
+        let (cabinets, series) = (review.cabinets.clone(), review.series.clone());
+        for k in 0..9 {
+            for cabinet in &cabinets {
+                let mut cabinet = cabinet.clone();
+                cabinet.id = format!("{}-{k}", cabinet.id);
+                review.cabinets.push(cabinet);
+            }
+            for one in &series {
+                let mut one = one.clone();
+                one.cabinet = format!("{}-{k}", one.cabinet);
+                one.points.truncate(5);
+                review.series.push(one);
+            }
+        }
+        let page = render(&review).unwrap();
+        let shown = review.series.iter().filter(|s| s.state != "steady").count();
+        assert_eq!(page.matches("<figure").count(), shown);
+        let note = format!("{} series are steady", review.series.len() - shown);
+        assert!(page.contains(&note), "{note}");
+    }
+}

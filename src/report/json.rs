@@ -1,0 +1,195 @@
+//! `review.json`: the wire format as bytes, and its JSON Schema.
+//!
+//! The outer levels take a line an item and the inner ones share a line (a reading, a
+//! signal, a piece of evidence each on one), so that the file can be read by a person,
+//! compared line by line, and does not grow threefold in white space.
+
+use super::wire::Review;
+use serde::Serialize;
+use serde_json::ser::{Formatter, Serializer};
+use std::io::{self, Write};
+
+/// Levels that take a line an item; anything deeper shares its line.
+const LEVELS_ON_LINES: usize = 4;
+
+/// Writes the review as JSON, ending in a line feed.
+///
+/// # Errors
+/// Those of the writer.
+pub fn write<W: Write>(review: &Review, mut to: W) -> io::Result<()> {
+    let mut serializer = Serializer::with_formatter(&mut to, Lines::default());
+    review.serialize(&mut serializer)?;
+    to.write_all(b"\n")
+}
+
+/// The review as JSON bytes, ending in a line feed.
+///
+/// # Errors
+/// When a value cannot be serialised, which no [`Review`] brings about.
+pub fn to_bytes(review: &Review) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    write(review, &mut bytes)?;
+    Ok(bytes)
+}
+
+/// The JSON Schema of `review.json`, as the file that is shipped.
+///
+/// # Errors
+/// When the schema cannot be serialised, which its types rule out.
+pub fn schema() -> serde_json::Result<String> {
+    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Review))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// Line breaks and indents on the outer levels, none on the inner ones.
+#[derive(Debug, Default)]
+struct Lines {
+    depth: usize,
+    holds_something: bool,
+}
+
+impl Lines {
+    fn open<W: ?Sized + Write>(&mut self, writer: &mut W, bracket: &[u8]) -> io::Result<()> {
+        self.depth += 1;
+        self.holds_something = false;
+        writer.write_all(bracket)
+    }
+
+    fn close<W: ?Sized + Write>(&mut self, writer: &mut W, bracket: &[u8]) -> io::Result<()> {
+        let on_lines = self.depth <= LEVELS_ON_LINES;
+        self.depth -= 1;
+        if on_lines && self.holds_something {
+            self.line(writer)?;
+        }
+        self.holds_something = true;
+        writer.write_all(bracket)
+    }
+
+    fn item<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        if !first {
+            writer.write_all(b",")?;
+        }
+        if self.depth <= LEVELS_ON_LINES {
+            self.line(writer)
+        } else if first {
+            Ok(())
+        } else {
+            writer.write_all(b" ")
+        }
+    }
+
+    fn line<W: ?Sized + Write>(&self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b"\n")?;
+        for _ in 0..self.depth {
+            writer.write_all(b" ")?;
+        }
+        Ok(())
+    }
+}
+
+impl Formatter for Lines {
+    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open(writer, b"[")
+    }
+
+    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.close(writer, b"]")
+    }
+
+    fn begin_array_value<W: ?Sized + Write>(&mut self, w: &mut W, first: bool) -> io::Result<()> {
+        self.item(w, first)
+    }
+
+    fn end_array_value<W: ?Sized + Write>(&mut self, _: &mut W) -> io::Result<()> {
+        self.holds_something = true;
+        Ok(())
+    }
+
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open(writer, b"{")
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.close(writer, b"}")
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, w: &mut W, first: bool) -> io::Result<()> {
+        self.item(w, first)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b": ")
+    }
+
+    fn end_object_value<W: ?Sized + Write>(&mut self, _: &mut W) -> io::Result<()> {
+        self.holds_something = true;
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture::review;
+
+    fn schema_file() -> std::path::PathBuf {
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("data/schema/review.schema.json")
+    }
+
+    /// To renew the file after a change of the wire format: `RENEW_SCHEMA=1 cargo test`.
+    #[test]
+    fn the_shipped_schema_is_current() {
+        let current = schema().unwrap();
+        if std::env::var_os("RENEW_SCHEMA").is_some() {
+            std::fs::write(schema_file(), &current).unwrap();
+        }
+        let shipped = std::fs::read_to_string(schema_file()).unwrap();
+        assert!(
+            shipped == current,
+            "data/schema/review.schema.json is out of date: renew it with RENEW_SCHEMA=1"
+        );
+    }
+
+    #[test]
+    fn a_review_satisfies_its_schema_and_comes_back_the_same() {
+        let bytes = to_bytes(&review()).unwrap();
+        let value: serde_json::Value = serde_json::from_slice(&bytes).unwrap();
+        let schema: serde_json::Value = serde_json::from_str(&schema().unwrap()).unwrap();
+        let validator = jsonschema::validator_for(&schema).unwrap();
+        let complaints: Vec<String> = validator
+            .iter_errors(&value)
+            .map(|e| e.to_string())
+            .collect();
+        assert_eq!(complaints, Vec::<String>::new());
+        let back: Review = serde_json::from_slice(&bytes).unwrap();
+        assert_eq!(back, review());
+    }
+
+    #[test]
+    fn the_schema_refuses_what_is_not_a_review() {
+        let schema: serde_json::Value = serde_json::from_str(&schema().unwrap()).unwrap();
+        let validator = jsonschema::validator_for(&schema).unwrap();
+        let mut value = serde_json::to_value(review()).unwrap();
+        value["series"][0]["points"][0]["value"] = "6.8".into();
+        assert!(!validator.is_valid(&value));
+        value["series"][0]["points"][0]["value"] = 6.8.into();
+        assert!(validator.is_valid(&value));
+        value.as_object_mut().unwrap().remove("findings");
+        assert!(!validator.is_valid(&value));
+    }
+
+    #[test]
+    fn a_reading_takes_one_line_and_numbers_keep_every_digit() {
+        let mut review = review();
+        review.series[0].points[0].value = 0.1 + 0.2;
+        let text = String::from_utf8(to_bytes(&review).unwrap()).unwrap();
+        let line = text
+            .lines()
+            .find(|l| l.contains("0.30000000000000004"))
+            .unwrap();
+        assert!(line.starts_with("    {\"at\": \"") && line.contains("\"stage\": 0}"));
+        assert!(text.starts_with("{\n \"schema\": \"steadyfog.review/1\",\n"));
+        assert!(text.ends_with("\n}\n"));
+    }
+}

@@ -1,0 +1,293 @@
+//! The summary for a terminal: what needs the reader, the matrix of states, the counts.
+//!
+//! Plain text of a given width; colour only when asked for, and then only as an addition
+//! to words. It lists no files: whoever writes them does.
+
+mod matrix;
+
+use super::format::{clean, count, date, dates, number};
+use super::wire::{Finding, Review};
+use anstyle::Style as Look;
+
+/// Findings told at most; the most urgent come first.
+const MOST_FINDINGS: usize = 20;
+/// Narrowest layout; a smaller width is taken as this.
+const NARROWEST: usize = 40;
+
+/// How the summary is laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Style {
+    /// Whether to use colour and weight.
+    pub colour: bool,
+    /// Columns of the terminal.
+    pub width: usize,
+}
+
+impl Default for Style {
+    fn default() -> Style {
+        Style {
+            colour: false,
+            width: 80,
+        }
+    }
+}
+
+/// The summary of a review, ending in a line feed.
+///
+/// No line is wider than `style.width` (40 at least) except for a single word that is.
+/// Control and direction-changing characters of the input never reach it.
+pub fn render(review: &Review, style: Style) -> String {
+    let mut page = Page {
+        out: String::new(),
+        width: style.width.max(NARROWEST),
+        colour: style.colour,
+    };
+    head(&mut page, review);
+    needs(&mut page, review);
+    matrix::write(&mut page, review);
+    counts(&mut page, review);
+    page.out
+}
+
+/// The text as it grows.
+struct Page {
+    out: String,
+    width: usize,
+    colour: bool,
+}
+
+impl Page {
+    /// The text in that look, or plain.
+    fn painted(&self, text: &str, look: Look) -> String {
+        if self.colour {
+            format!("{look}{text}{look:#}")
+        } else {
+            text.to_owned()
+        }
+    }
+
+    fn heading(&mut self, text: &str) {
+        let text = self.painted(text, Look::new().bold());
+        self.out.push('\n');
+        self.out.push_str(&text);
+        self.out.push('\n');
+    }
+
+    /// Wraps a text: `first` before its first line, as many spaces before the others.
+    fn wrapped(&mut self, first: &str, text: &str) {
+        let indent = first.chars().count();
+        let room = self.width.saturating_sub(indent).max(10);
+        let lines = wrap(&clean(text), room);
+        for (i, line) in lines.iter().enumerate() {
+            if i == 0 {
+                self.out.push_str(first);
+            } else {
+                self.out.extend(std::iter::repeat_n(' ', indent));
+            }
+            self.out.push_str(line);
+            self.out.push('\n');
+        }
+    }
+}
+
+/// Breaks a text at spaces into lines of at most `room` characters, longer words alone.
+fn wrap(text: &str, room: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    let mut length = 0;
+    for word in text.split(' ').filter(|w| !w.is_empty()) {
+        let size = word.chars().count();
+        if length > 0 && length + 1 + size > room {
+            lines.push(std::mem::take(&mut line));
+            length = 0;
+        }
+        if length > 0 {
+            line.push(' ');
+            length += 1;
+        }
+        line.push_str(word);
+        length += size;
+    }
+    if length > 0 {
+        lines.push(line);
+    }
+    lines
+}
+
+fn head(page: &mut Page, review: &Review) {
+    let title = format!(
+        "{}: review of {}",
+        clean(&review.lab),
+        dates(&review.period.from, &review.period.to)
+    );
+    for line in wrap(&title, page.width) {
+        let line = page.painted(&line, Look::new().bold());
+        page.out.push_str(&line);
+        page.out.push('\n');
+    }
+    let standards: Vec<&str> = review.profiles.iter().map(|p| p.title.as_str()).collect();
+    let standards = if standards.is_empty() {
+        "no profile: readings are not judged against a standard".to_owned()
+    } else {
+        standards.join("; ")
+    };
+    page.wrapped("Standard: ", &standards);
+    let made = format!(
+        "{} {}, made {}",
+        review.program.name,
+        review.program.version,
+        date(&review.made_at)
+    );
+    page.wrapped("Program:  ", &made);
+}
+
+fn needs(page: &mut Page, review: &Review) {
+    page.heading("What needs you");
+    if review.findings.is_empty() {
+        page.wrapped("  ", "Nothing: no breach, no drift, no unexplained signal.");
+    }
+    for finding in review.findings.iter().take(MOST_FINDINGS) {
+        let rank = format!("{:>3}. ", finding.rank);
+        page.wrapped(&rank, &finding.sentence);
+        places(page, finding);
+    }
+    more(page, review.findings.len(), MOST_FINDINGS, "findings");
+}
+
+/// "… and 12 more", where there are more than were told.
+fn more(page: &mut Page, all: usize, told: usize, what: &str) {
+    if all > told {
+        let text = format!(
+            "… and {} more {what}; the other outputs hold all.",
+            all - told
+        );
+        page.wrapped("     ", &text);
+    }
+}
+
+fn places(page: &mut Page, finding: &Finding) {
+    if !finding.look_at.is_empty() {
+        let text = format!("Look first at: {}.", finding.look_at.join("; "));
+        page.wrapped("     ", &text);
+    }
+}
+
+fn counts(page: &mut Page, review: &Review) {
+    let summary = &review.summary;
+    page.heading("In numbers");
+    let missing: usize = review.cabinets.iter().map(|c| c.missing_days.len()).sum();
+    let chance = match summary.expected_false_alarms {
+        Some(expected) => format!("; chance alone would bring about {}", number(expected, 1)),
+        None => String::new(),
+    };
+    let rows = [
+        (
+            "checks",
+            format!(
+                "{} of {}",
+                summary.checks,
+                count(summary.cabinets, "cabinet", "cabinets")
+            ),
+        ),
+        (
+            "signals",
+            format!(
+                "{} without an explanation, {} explained by an event{chance}",
+                summary.signals, summary.signals_explained
+            ),
+        ),
+        (
+            "breaches",
+            count(
+                summary.breaches,
+                "reading outside the window",
+                "readings outside the window",
+            ),
+        ),
+        ("cells rejected", summary.rejected_cells.to_string()),
+        ("days without check", missing.to_string()),
+    ];
+    for (name, says) in rows {
+        page.wrapped(&format!("  {name:<20}"), &says);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture::{poisoned, review};
+
+    #[test]
+    fn the_summary_at_80_columns() {
+        insta::assert_snapshot!(render(&review(), Style::default()));
+    }
+
+    #[test]
+    fn no_line_is_too_wide_and_nothing_hostile_arrives() {
+        for width in [60, 80, 120] {
+            let style = Style {
+                colour: false,
+                width,
+            };
+            let text = render(&review(), style);
+            for line in text.lines() {
+                let long_word = !line.trim().contains(' ');
+                assert!(
+                    line.chars().count() <= width || long_word,
+                    "{width}: {line}"
+                );
+            }
+            for text in [text, render(&poisoned(), style)] {
+                assert!(text.chars().all(|c| c == '\n' || !c.is_control()));
+                assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'));
+            }
+        }
+    }
+
+    #[test]
+    fn colour_only_adds_to_the_words() {
+        let style = Style {
+            colour: true,
+            width: 80,
+        };
+        let coloured = render(&review(), style);
+        assert!(coloured.contains("\u{1b}[1m\u{1b}[31mbreached"));
+        let mut bare = String::new();
+        let mut inside = false;
+        for c in coloured.chars() {
+            match c {
+                '\u{1b}' => inside = true,
+                'm' if inside => inside = false,
+                c if !inside => bare.push(c),
+                _ => {}
+            }
+        }
+        assert_eq!(bare, render(&review(), Style::default()));
+    }
+
+    #[test]
+    fn a_fleet_is_listed_by_what_is_not_steady() {
+        let mut review = review();
+        for i in 0..20 {
+            let mut cabinet = review.cabinets[2].clone();
+            cabinet.id = format!("extra-{i}");
+            review.cabinets.push(cabinet);
+        }
+        let text = render(&review, Style::default());
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let text = words.join(" ");
+        assert!(text.contains("Plover drifting: collection rate"));
+        assert!(text.contains("Curlew shifted: tower temperature; unsteady: near/far spread"));
+        assert!(text.contains("21 cabinets are steady throughout."));
+    }
+
+    #[test]
+    fn nothing_to_tell_is_said() {
+        let mut review = review();
+        review.findings.clear();
+        review.profiles.clear();
+        let text = render(&review, Style::default());
+        assert!(text.contains("Nothing: no breach"));
+        assert!(text.contains("no profile"));
+    }
+}
