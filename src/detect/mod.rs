@@ -19,6 +19,7 @@ mod spread;
 mod sums;
 #[cfg(test)]
 mod tests;
+mod told;
 mod watch;
 
 pub use watch::{Budget, Readings, Stretch, watch};

@@ -7,7 +7,7 @@ use super::{
     Contestant, Dates, FalseAlarms, Forecasts, Outcome, Ramps, Settings, Steps, published,
 };
 use crate::detect::{Budget, Readings, Stretch, watch};
-use crate::drift::{Assessment, assess, theil_sen::median};
+use crate::drift::{Assessment, assess, theil_sen};
 use crate::signal::RuleSet;
 
 /// Checks for which a step is watched.
@@ -261,7 +261,7 @@ impl Trial<'_> {
                     contestant,
                     counted: days.len(),
                     caught: caught as f64 / days.len().max(1) as f64,
-                    days: Some(median(&days)).filter(|d| d.is_finite()),
+                    days: median(&days),
                 }
             })
             .collect()
@@ -288,7 +288,8 @@ impl Trial<'_> {
     }
 
     fn forecasts(&self, changed: &[Cabinet], slope: f64) -> Forecasts {
-        let (mut widths, mut oracle_widths, mut covered, mut told) = (Vec::new(), Vec::new(), 0, 0);
+        let (mut widths, mut oracle_widths) = (Vec::new(), Vec::new());
+        let (mut covered, mut told) = (0, 0);
         for cabinet in changed {
             let half_way = 0.5 * (cabinet.day(cabinet.change.at()) + cabinet.breach_day());
             let so_far = cabinet.before(cabinet.days.partition_point(|d| *d <= half_way));
@@ -306,7 +307,7 @@ impl Trial<'_> {
                 breach.latest.map_or(f64::INFINITY, day),
             );
             let truth = cabinet.breach_day();
-            covered += usize::from(early <= truth && truth <= late);
+            covered += i32::from(early <= truth && truth <= late);
             widths.push(late - early);
             oracle_widths.extend(forecast_width(
                 &so_far,
@@ -317,7 +318,7 @@ impl Trial<'_> {
         Forecasts {
             slope,
             told: f64::from(told) / changed.len().max(1) as f64,
-            covered: covered as f64 / f64::from(told.max(1)),
+            covered: (told > 0).then(|| f64::from(covered) / f64::from(told)),
             width: median(&widths),
             oracle_width: median(&oracle_widths),
         }
@@ -330,6 +331,13 @@ const NO_ORACLE: [Contestant; 3] = [
     Contestant::ThreeSigma,
     Contestant::WesternElectric,
 ];
+
+/// Median; `None` of nothing, or when half of the numbers are infinite.
+fn median(numbers: &[f64]) -> Option<f64> {
+    (!numbers.is_empty())
+        .then(|| theil_sen::median(numbers))
+        .filter(|middle| middle.is_finite())
+}
 
 fn told_of(stretches: &[Stretch]) -> Vec<Told> {
     let each = stretches.iter().map(|s| Told {

@@ -10,6 +10,8 @@ mod measure;
 mod oracle;
 mod published;
 mod say;
+#[cfg(test)]
+mod tests;
 mod told;
 
 pub use measure::run;
@@ -99,8 +101,9 @@ pub struct Ramps {
     pub counted: usize,
     /// Share signalled before the true level met its limit.
     pub caught: f64,
-    /// Median share of the way to the limit still left at the first signal; 0 when missed.
-    pub way_left: f64,
+    /// Median share of the way to the limit still left at the first signal, 0 when missed;
+    /// `None` when none is counted.
+    pub way_left: Option<f64>,
 }
 
 /// How one contestant saw steps.
@@ -119,10 +122,10 @@ pub struct Steps {
 /// How well steps are dated.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Dates {
-    /// Median days between the true date and the start of the signal.
-    pub of_signal: f64,
-    /// Median days between the true date and the shift told 40 checks later.
-    pub of_shift: f64,
+    /// Median days between the true date and the start of the signal; `None` without signals.
+    pub of_signal: Option<f64>,
+    /// Median days between the true date and the shift told 40 checks later; `None` without.
+    pub of_shift: Option<f64>,
     /// Share of steps told as a shift by then.
     pub shifts_told: f64,
 }
@@ -134,12 +137,12 @@ pub struct Forecasts {
     pub slope: f64,
     /// Share of ramps told as a drift with a forecast by then.
     pub told: f64,
-    /// Share of those whose interval holds the true date.
-    pub covered: f64,
-    /// Median width of the interval, days.
-    pub width: f64,
+    /// Share of those whose interval holds the true date; `None` when none is told.
+    pub covered: Option<f64>,
+    /// Median width of the interval, days; `None` when open or none is told.
+    pub width: Option<f64>,
     /// Median width on the same cabinets for one who knows level, noise and autocorrelation.
-    pub oracle_width: f64,
+    pub oracle_width: Option<f64>,
 }
 
 /// What the trial found.

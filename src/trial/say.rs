@@ -63,11 +63,11 @@ fn write_all(out: &mut String, outcome: &Outcome) -> std::fmt::Result {
     for row in &outcome.ramps {
         writeln!(
             out,
-            "  {:>6} mL/h a day  {:<30}{:>7.1} %{:>7.2}",
+            "  {:>6} mL/h a day  {:<30}{:>7.1} %{:>7}",
             row.slope,
             row.contestant.label(),
             100.0 * row.caught,
-            row.way_left
+            number(row.way_left, 2)
         )?;
     }
     let [step_low, step_high] = asked.steps;
@@ -76,7 +76,7 @@ fn write_all(out: &mut String, outcome: &Outcome) -> std::fmt::Result {
         "\nSteps of {step_low} to {step_high} sd: share caught within 100 checks, and median days"
     )?;
     for row in &outcome.steps {
-        let days = row.days.map_or("-".to_owned(), |d| format!("{d:.0}"));
+        let days = number(row.days, 0);
         writeln!(
             out,
             "  {:<30}{:>7.1} %{days:>7}",
@@ -86,28 +86,48 @@ fn write_all(out: &mut String, outcome: &Outcome) -> std::fmt::Result {
     }
     let dates = &outcome.dates;
     writeln!(out, "\nDate of a step, median error in days")?;
-    writeln!(out, "  start of the signal{:>20.1}", dates.of_signal)?;
     writeln!(
         out,
-        "  shift told 40 checks later{:>13.1}   ({:.0} % of steps told)",
-        dates.of_shift,
+        "  {:<30}{:>8}",
+        "start of the signal",
+        number(dates.of_signal, 1)
+    )?;
+    writeln!(
+        out,
+        "  {:<30}{:>8}   ({:.0} % of steps told)",
+        "shift, told 40 checks later",
+        number(dates.of_shift, 1),
         100.0 * dates.shifts_told
     )?;
-    writeln!(out, "\n80 % breach forecast, made half way to the limit")?;
+    writeln!(
+        out,
+        "\n80 % forecast of the breach, made half way to the limit"
+    )?;
+    writeln!(
+        out,
+        "  {:<24}{:>8}{:>17}{:>12}{:>14}",
+        "", "told", "holds the truth", "days wide", "oracle's"
+    )?;
     for row in &outcome.forecasts {
         writeln!(
             out,
-            "  {:>6} mL/h a day  told {:>3.0} %  holds the truth {:>3.0} %  width {:.0} d (oracle {:.0} d)",
+            "  {:>6} {:<17}{:>6.0} %{:>15} %{:>12}{:>14}",
             row.slope,
+            "mL/h a day",
             100.0 * row.told,
-            100.0 * row.covered,
-            row.width,
-            row.oracle_width
+            number(row.covered.map(|share| 100.0 * share), 0),
+            number(row.width, 0),
+            number(row.oracle_width, 0)
         )?;
     }
     writeln!(
         out,
-        "\nAlarms that were on when the change came are left out. The oracle alarms as often as\n\
-         the default set is asked to, on the same steady cabinets."
+        "\nCabinets on which an alarm was on when the change came are left out. The oracle\n\
+         alarms as often as the default set is asked to, on the same steady cabinets."
     )
+}
+
+/// A number with that many decimals, or a dash.
+fn number(value: Option<f64>, decimals: usize) -> String {
+    value.map_or_else(|| "-".to_owned(), |v| format!("{v:.decimals$}"))
 }
