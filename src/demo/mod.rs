@@ -9,6 +9,8 @@ mod calendar;
 pub mod fleet;
 mod french;
 mod german;
+#[cfg(test)]
+mod intake_tests;
 mod noise;
 mod page;
 mod papers;

@@ -9,6 +9,7 @@ pub(super) fn files() -> BTreeMap<String, Vec<u8>> {
         ("lab.toml", include_bytes!("papers/lab.toml").as_slice()),
         ("events.csv", include_bytes!("papers/events.csv")),
         ("exposures.csv", include_bytes!("papers/exposures.csv")),
+        ("baselines/knot.toml", include_bytes!("papers/knot.toml")),
     ]
     .into_iter()
     .map(|(name, bytes)| (name.to_owned(), bytes.to_vec()))

@@ -180,6 +180,8 @@ pub(crate) struct Sheet {
     pub(crate) hidden: bool,
     /// Whether plain numbers as dates count from 1904.
     pub(crate) since_1904: bool,
+    /// Cells that were not read because they stand too far right or are too many.
+    pub(crate) beyond: u64,
     /// Its rows.
     pub(crate) body: Body,
 }

@@ -7,6 +7,7 @@ use super::heading;
 use super::role::Role;
 use super::words::heading_key;
 use crate::lab::{ColumnRule, OwnCharacteristic};
+use std::collections::BTreeSet;
 
 /// Rows in which a heading is looked for.
 pub(crate) const HEAD_ROWS: usize = 60;
@@ -45,6 +46,7 @@ pub(crate) struct Known<'a> {
 struct Quality {
     points: usize,
     columns: usize,
+    has_date: bool,
 }
 
 /// The first heading that is understood well enough; `None` when there is none.
@@ -63,11 +65,13 @@ pub(crate) fn find(head: &[HeadRow], known: Known<'_>) -> Option<Heading> {
         .map(|upper| {
             let (a, b) = (head.get(upper)?, head.get(upper + 1)?);
             let adjoining = b.line == a.line + 1;
-            (adjoining && is_words(&b.texts) && has_no_data(&a.texts)).then(|| {
-                let joined = join(&a.texts, &b.texts);
-                let quality = quality(&joined, known);
-                (joined, quality)
-            })
+            (adjoining && is_words(&b.texts) && has_no_data(&a.texts) && !is_title(&a.texts)).then(
+                || {
+                    let joined = join(&a.texts, &b.texts);
+                    let quality = quality(&joined, known);
+                    (joined, quality)
+                },
+            )
         })
         .collect();
     let best = single
@@ -75,7 +79,7 @@ pub(crate) fn find(head: &[HeadRow], known: Known<'_>) -> Option<Heading> {
         .copied()
         .chain(pairs.iter().flatten().map(|(_, quality)| *quality))
         .max()?;
-    let enough = |q: Quality| q.columns >= 2 && q.points * 2 >= best.points;
+    let enough = |q: Quality| q.columns >= 2 && (q.has_date || q.points * 2 >= best.points);
     for (index, row) in head.iter().enumerate() {
         let alone = single.get(index).copied().unwrap_or_default();
         let below = single.get(index + 1).copied().unwrap_or_default();
@@ -128,13 +132,14 @@ pub(crate) fn is_transposed(head: &[HeadRow], known: Known<'_>) -> bool {
 /// The upper row's heading goes over the blank cells to its right that have one below.
 fn join(upper: &[String], lower: &[String]) -> Vec<String> {
     let mut over = "";
+    let filled = upper.iter().filter(|t| !t.trim().is_empty()).count();
     (0..upper.len().max(lower.len()))
         .map(|column| {
             let a = upper.get(column).map_or("", |t| t.trim());
             let b = lower.get(column).map_or("", |t| t.trim());
             if !a.is_empty() {
                 // A title in the first column spans nothing.
-                over = if column > 0 || !b.is_empty() { a } else { "" };
+                over = if column > 0 || filled > 1 { a } else { "" };
             } else if b.is_empty() {
                 over = "";
             }
@@ -150,9 +155,11 @@ fn join(upper: &[String], lower: &[String]) -> Vec<String> {
 
 fn quality(texts: &[String], known: Known<'_>) -> Quality {
     let mut quality = Quality::default();
+    let mut seen = BTreeSet::new();
     for text in texts {
         let key = heading_key(text);
-        if key.is_empty() {
+        // A title merged over many columns is one text, not many headings.
+        if key.is_empty() || !seen.insert(key.clone()) {
             continue;
         }
         let named = known.rules.iter().any(|r| heading_key(&r.heading) == key)
@@ -164,6 +171,7 @@ fn quality(texts: &[String], known: Known<'_>) -> Quality {
         let has_role = named || reading.role.is_some();
         if has_role || !reading.alternatives.is_empty() {
             quality.columns += 1;
+            quality.has_date |= matches!(reading.role, Some(Role::Date | Role::DateTime));
             quality.points += if has_role { 2 } else { 1 };
             quality.points += usize::from(reading.unit.is_some());
         }
@@ -176,6 +184,14 @@ fn is_words(texts: &[String]) -> bool {
     let filled = texts.iter().filter(|t| !t.trim().is_empty()).count();
     let data = texts.iter().filter(|t| is_data(t)).count();
     filled >= 2 && data * 4 <= filled
+}
+
+/// One text merged over the whole width.
+fn is_title(texts: &[String]) -> bool {
+    let mut filled = texts.iter().map(|t| t.trim()).filter(|t| !t.is_empty());
+    let first = filled.next();
+    let others: Vec<&str> = filled.collect();
+    others.len() >= 2 && others.iter().all(|text| Some(*text) == first)
 }
 
 fn has_no_data(texts: &[String]) -> bool {
@@ -264,6 +280,18 @@ mod tests {
         ]);
         let found = find(&rows, NONE);
         assert_eq!(found.map(|f| f.first), Some(0));
+    }
+
+    #[test]
+    fn a_title_merged_over_all_columns_is_no_heading() {
+        let title = "Cabinet temperature and pH by date";
+        let rows = head(&[
+            &[title, title, title],
+            &["Date", "Cabinet temp. (°C)", "pH"],
+            &["2026-01-05", "35.1", "6.8"],
+        ]);
+        let found = find(&rows, NONE).unwrap();
+        assert_eq!((found.first, found.texts[0].as_str()), (1, "Date"));
     }
 
     #[test]

@@ -176,8 +176,13 @@ pub(crate) fn load(found: &Found) -> io::Result<Loaded> {
 
 fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loaded> {
     const CHUNK: usize = 1 << 18;
-    // The size told by the system is a hint: a huge sparse file must not be allocated up front.
-    let hint = usize::try_from(size.min(1 << 28)).unwrap_or(0);
+    // The size told by the system is a hint: a huge sparse file must not be allocated up
+    // front. The lower end costs no memory until it is written to. It is above the 32 MiB
+    // up to which the GNU allocator learns from a freed block to keep later ones: with a
+    // smaller buffer the columns of every file would stay resident after they are freed,
+    // and a fleet would need half as much memory again.
+    const SMALLEST: u64 = 33 << 20;
+    let hint = usize::try_from(size.clamp(SMALLEST, 1 << 28)).unwrap_or(0);
     let mut bytes = Vec::with_capacity(hint + 1);
     let mut chunk = vec![0; CHUNK];
     let mut hasher = Sha256::new();

@@ -17,6 +17,7 @@ mod grid;
 pub mod heading;
 mod layout;
 mod load;
+mod measure;
 mod missing;
 mod names;
 pub mod number;

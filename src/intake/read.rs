@@ -1,22 +1,18 @@
 //! All logs of a lab folder: read side by side, put together in the order of their paths.
 
+mod file;
+use file::read_file;
+
 use super::assemble::{SheetRows, assemble};
 use super::cabinet::Directory;
 use super::checks::{Checks, Measure, SheetName};
 use super::daily::{self, DailySubgroups};
-use super::encoding::{self, NotText};
-use super::grid::{Body, Sheet};
-use super::load::{self, Format, Found, LONGEST_LINE, Listing};
+use super::load::{self, Listing};
 use super::missing::missing_days;
 use super::names;
 use super::outcome::FileOutcome;
-use super::parquet_log::ColumnTable;
 use super::reference::{self, CabinetConstants};
-use super::rules::Rules;
-use super::sheet::{self, Setting, SheetRead, delimiter_name, unreadable};
-use super::tally::{Says, Tally};
-use super::text_log::TextTable;
-use super::workbook;
+use super::sheet::{Setting, SheetRead};
 use crate::issue::{Effect, Issue, Place, shown};
 use crate::lab::Lab;
 use crate::progress::Progress;
@@ -241,7 +237,7 @@ fn logger_rows(
                 found: None,
                 problem: format!(
                     "No check log has {} for cabinet {cabinet}; the daily means of this logger's samples were used as its readings.",
-                    super::overlap::measure_name(&measure)
+                    super::measure::measure_name(&measure)
                 ),
                 hint: None,
                 effect: Effect::Kept,
@@ -282,219 +278,4 @@ fn folder_issues(listing: &Listing) -> Vec<Issue> {
             )
         }))
         .collect()
-}
-
-fn read_file(setting: Setting<'_>, found: &Found) -> FileRead {
-    let path: Arc<str> = found.path.as_str().into();
-    let mut tally = Tally::new(Arc::clone(&path), None);
-    let mut outcome = FileOutcome {
-        path: found.path.clone(),
-        ..FileOutcome::default()
-    };
-    let rules = Rules::of(setting.lab, &found.path, None);
-    let sheets = match load::load(found) {
-        Ok(loaded) => {
-            outcome.sha256 = loaded.sha256;
-            match (loaded.bytes, loaded.long_line) {
-                (Some(bytes), _) => sheets_of(found, bytes, &rules, &mut tally, &mut outcome),
-                (None, line) => {
-                    let text = format!(
-                        "Line {} is longer than {} MiB, which no line of a check log is; the file was not read.",
-                        line.unwrap_or(0),
-                        LONGEST_LINE >> 20
-                    );
-                    tally.whole(
-                        None,
-                        1,
-                        unreadable(
-                            &text,
-                            "Check what wrote this file, and export the log again.",
-                        ),
-                    );
-                    Vec::new()
-                }
-            }
-        }
-        Err(error) => {
-            let text = format!("The file could not be read: {error}.");
-            tally.whole(
-                None,
-                1,
-                unreadable(
-                    &text,
-                    "Check that you may read the file and that it is still there.",
-                ),
-            );
-            Vec::new()
-        }
-    };
-    let mut read: Vec<(SheetName, SheetRead)> = sheets
-        .iter()
-        .map(|sheet| {
-            let of_sheet = match &sheet.name {
-                Some(name) => &Rules::of(setting.lab, &found.path, Some(name)),
-                None => &rules,
-            };
-            let read = sheet::read(setting, &found.path, sheet, of_sheet);
-            (sheet::sheet_name(&path, sheet), read)
-        })
-        .collect();
-    drop(sheets);
-    // A workbook usually has sheets that are no log: they matter only when none is one.
-    let any_table = read.iter().any(|(_, sheet)| sheet.has_table);
-    if any_table {
-        for (name, sheet) in &mut read {
-            if sheet.has_table || name.sheet.is_none() {
-                continue;
-            }
-            for issue in &mut sheet.issues {
-                if issue.effect == Effect::FileUnreadable {
-                    issue.effect = Effect::Kept;
-                    issue.problem =
-                        "The sheet has no headings of a check log and was passed over.".into();
-                }
-            }
-        }
-    }
-    FileRead {
-        outcome,
-        issues: tally.finish(),
-        sheets: read,
-    }
-}
-
-/// The sheets of a file; what keeps it from being read goes into the tally.
-fn sheets_of(
-    found: &Found,
-    bytes: Vec<u8>,
-    rules: &Rules,
-    tally: &mut Tally,
-    outcome: &mut FileOutcome,
-) -> Vec<Sheet> {
-    match found.format {
-        Format::Text => text_sheets(bytes, rules, tally, outcome),
-        Format::Parquet => {
-            outcome.dialect = "Parquet".into();
-            match ColumnTable::read(bytes) {
-                Ok(table) => {
-                    for name in &table.unsupported {
-                        tally.whole(
-                            Some(name),
-                            1,
-                            Says {
-                                problem: "The column is of a type that no reading has (a list, a structure or bytes); it was not used.".into(),
-                                hint: None,
-                                effect: Effect::ColumnLeftOut,
-                            },
-                        );
-                    }
-                    vec![Sheet {
-                        name: None,
-                        hidden: false,
-                        since_1904: false,
-                        body: Body::Columns(table),
-                    }]
-                }
-                Err(problem) => {
-                    tally.whole(None, 1, unreadable(&problem, "Export the log again."));
-                    Vec::new()
-                }
-            }
-        }
-        format => {
-            outcome.dialect = match format {
-                Format::Ods => "OpenDocument spreadsheet".into(),
-                Format::Xls => "binary workbook".into(),
-                _ => "workbook".into(),
-            };
-            if bytes.is_empty() {
-                tally.whole(
-                    None,
-                    1,
-                    unreadable("The file is empty.", "Export the log again."),
-                );
-                return Vec::new();
-            }
-            match workbook::read(&bytes, format) {
-                Ok(sheets) => sheets,
-                Err(error) => {
-                    tally.whole(
-                        None,
-                        1,
-                        unreadable(&shown_long(&error.problem), &error.hint),
-                    );
-                    Vec::new()
-                }
-            }
-        }
-    }
-}
-
-/// Text of another library inside a sentence: shown safely, piece by piece.
-fn shown_long(text: &str) -> String {
-    text.split(' ').map(shown).collect::<Vec<_>>().join(" ")
-}
-
-fn text_sheets(
-    bytes: Vec<u8>,
-    rules: &Rules,
-    tally: &mut Tally,
-    outcome: &mut FileOutcome,
-) -> Vec<Sheet> {
-    let decoded = match encoding::decode(bytes, rules.encoding.as_deref()) {
-        Ok(decoded) => decoded,
-        Err(error) => {
-            let (problem, hint) = match error {
-                NotText::Empty => ("The file is empty.".to_owned(), "Export the log again.".to_owned()),
-                NotText::Other(what) => (
-                    format!("The file is named like a text log but is {what}."),
-                    "Rename it after what it is, or export the log as CSV.".to_owned(),
-                ),
-                NotText::Binary => (
-                    "The file is named like a text log but holds bytes that are no text.".to_owned(),
-                    "Export the log as CSV or XLSX.".to_owned(),
-                ),
-                NotText::UnknownEncoding(label) => (
-                    format!("lab.toml names the encoding \"{}\", which does not exist.", shown(&label)),
-                    "Use utf-8, utf-16le, windows-1252 or another label of the Encoding Standard, or remove the line.".to_owned(),
-                ),
-            };
-            tally.whole(None, 1, unreadable(&problem, &hint));
-            return Vec::new();
-        }
-    };
-    if let Some(note) = decoded.note {
-        tally.whole(
-            None,
-            1,
-            Says {
-                problem: note,
-                hint: Some("Name the right encoding with encoding = \"…\" in the log's [[log]] table of lab.toml.".into()),
-                effect: Effect::Kept,
-            },
-        );
-    }
-    let table = TextTable::new(decoded.text, rules.delimiter);
-    outcome.dialect = format!(
-        "text, {}, {} between cells",
-        decoded.encoding,
-        delimiter_name(table.delimiter())
-    );
-    if !table.quoting() {
-        tally.whole(
-            None,
-            1,
-            Says {
-                problem: "A quotation mark opens a cell and is never closed; quotation marks were read as ordinary characters.".into(),
-                hint: Some("Close or remove the quotation mark.".into()),
-                effect: Effect::Kept,
-            },
-        );
-    }
-    vec![Sheet {
-        name: None,
-        hidden: false,
-        since_1904: false,
-        body: Body::Text(table),
-    }]
 }

@@ -4,17 +4,18 @@
 //! total, the heading of a next table, a title, a note, or a row rejected with its
 //! reason. Every cell ends in one count of [`CellCounts`].
 
+mod other;
+
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
-use super::date::{self, DateReading, DateRefusal, TimeReading};
+use super::date::{self, DateReading, TimeReading};
 use super::grid::Row;
-use super::layout::{self, Known};
+use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};
 use super::tally::{Says, Spot, Tally};
-use super::words::{is_repeated_heading, is_totals_label};
 use crate::issue::Effect;
 use crate::lab::fold_name;
 use crate::time::Zone;
@@ -471,125 +472,6 @@ impl<'a> Collector<'a> {
         self.fallback = Some(index);
         if !self.fallbacks.contains(&index) {
             self.fallbacks.push(index);
-        }
-    }
-
-    /// A row without a date that can be read.
-    fn other_row(
-        &mut self,
-        table: &mut Table<'_>,
-        line: u64,
-        row: Row<'_>,
-        refusal: Option<DateRefusal>,
-        may_be_heading: bool,
-    ) -> Next {
-        let plan = table.plan;
-        if row.is_blank() {
-            self.counts.blank += row.len().max(plan.labels.len()) as u64;
-            return Next::Row;
-        }
-        let texts = row.texts();
-        if is_repeated_heading(texts.iter().map(String::as_str), &plan.headings) {
-            self.repeated.one(line);
-            self.set_aside(table, row);
-            return Next::Row;
-        }
-        let first = texts.iter().find(|t| !t.is_empty());
-        if first.is_some_and(|text| is_totals_label(text)) {
-            self.totals.one(line);
-            self.set_aside(table, row);
-            return Next::Row;
-        }
-        if may_be_heading && layout::is_heading(&texts, self.known) {
-            return Next::Table;
-        }
-        if !has_readings(plan, row) {
-            let title = (row.filled() <= 3)
-                .then(|| self.directory.in_title(&texts))
-                .flatten();
-            match title.and_then(|name| self.intern(&name)) {
-                Some(index) => self.fall_back_on(index),
-                None => self.notes.one(line),
-            }
-            self.set_aside(table, row);
-            return Next::Row;
-        }
-        let Some(column) = plan.date else {
-            // Told once for the table: no column gives a date.
-            self.undated.one(line);
-            self.rejected_rows += 1;
-            self.account(table, row, false);
-            return Next::Row;
-        };
-        let found = row.field(column).text().into_owned();
-        let label = plan.labels.get(column).cloned().unwrap_or_default();
-        let spot = Some((found.as_str(), label.as_str()));
-        let says = || match refusal {
-            Some(DateRefusal::DayOrMonth) => Says {
-                problem: sentence(&DateRefusal::DayOrMonth.problem()),
-                hint: Some(format!(
-                    "[[log]]\nfiles = {}\n{}",
-                    super::plan::toml_text(self.files),
-                    DateRefusal::DayOrMonth.hint()
-                )),
-                effect: Effect::RowRejected,
-            },
-            Some(refusal) => Says {
-                problem: sentence(&refusal.problem()),
-                hint: Some(sentence(refusal.hint())),
-                effect: Effect::RowRejected,
-            },
-            None => Says {
-                problem: "The row has readings but no date.".into(),
-                hint: Some("Write the date into every row.".into()),
-                effect: Effect::RowRejected,
-            },
-        };
-        let says = says();
-        self.reject(table, line, row, "date", spot, || says);
-        Next::Row
-    }
-
-    /// Rejects a whole row; `spot` is what was found and its column.
-    fn reject(
-        &mut self,
-        table: &mut Table<'_>,
-        line: u64,
-        row: Row<'_>,
-        kind: &'static str,
-        spot: Option<(&str, &str)>,
-        says: impl FnOnce() -> Says,
-    ) {
-        self.rejected_rows += 1;
-        self.account(table, row, false);
-        let spot = Spot {
-            line,
-            column: spot.map(|s| s.1),
-            found: spot.map(|s| s.0).filter(|f| !f.is_empty()),
-        };
-        self.tally.at(kind, spot, says);
-    }
-
-    /// Counts a row that is no check.
-    fn set_aside(&mut self, table: &Table<'_>, row: Row<'_>) {
-        self.account(table, row, true);
-    }
-
-    /// Counts the cells of a row of which nothing is used.
-    fn account(&mut self, table: &Table<'_>, row: Row<'_>, aside: bool) {
-        let width = row.len().max(table.plan.labels.len());
-        for column in 0..width {
-            let count = if row.field(column).is_blank() {
-                &mut self.counts.blank
-            } else {
-                match table.plan.kinds.get(column) {
-                    Some(Kind::LeftOut) => &mut self.counts.left_out,
-                    Some(Kind::Aside) | None => &mut self.counts.aside,
-                    Some(_) if aside => &mut self.counts.aside,
-                    Some(_) => &mut self.counts.rejected,
-                }
-            };
-            *count += 1;
         }
     }
 }

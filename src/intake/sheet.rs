@@ -1,5 +1,8 @@
 //! One sheet from top to bottom: its tables one after the other, and what became of it.
 
+mod tell;
+use tell::outcome;
+
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::checks::Measure;
@@ -7,11 +10,10 @@ use super::daily::Daily;
 use super::grid::{Body, Sheet};
 use super::heading::Outcome;
 use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
-use super::outcome::{ColumnOutcome, ColumnUse, SheetOutcome, TableOutcome};
-use super::overlap::measure_unit;
-use super::plan::{Given, Kind, Plan, toml_text};
+use super::outcome::{SheetOutcome, TableOutcome};
+use super::plan::{Given, Plan};
 use super::reference::SheetConstants;
-use super::rows::{Collector, Next, Passed, Table};
+use super::rows::{Collector, Next};
 use super::rules::Rules;
 use super::tally::{Says, Tally};
 use crate::issue::{Effect, Issue, shown};
@@ -297,226 +299,6 @@ impl<'a> Reader<'a> {
             self.cabinet_from.get_or_insert_with(|| from.to_owned());
         }
     }
-
-    fn no_heading(&self, collector: &mut Collector<'a>, head: &[HeadRow]) {
-        if head.is_empty() {
-            if self.sheet.name.is_none() {
-                collector.tally.whole(
-                    None,
-                    1,
-                    unreadable("The file holds no rows.", "Export the log again."),
-                );
-            }
-            return;
-        }
-        let widest = head.iter().map(|row| row.texts.len()).max().unwrap_or(0);
-        let first = head.first().map_or(0, |row| row.line);
-        let (problem, hint) = if layout::is_transposed(head, self.known) {
-            (
-                "The checks run from left to right, with their headings down the first column; rows are expected to be checks.".to_owned(),
-                "Turn the table (copy, then paste special with Transpose) and save it again.".to_owned(),
-            )
-        } else if let (Body::Text(table), true) = (&self.sheet.body, widest < 2) {
-            let suggested = table.suggested_delimiter();
-            (
-                format!(
-                    "With {} between cells every row has one cell only.",
-                    delimiter_name(table.delimiter())
-                ),
-                if suggested == table.delimiter() {
-                    "Export the log with semicolons or tabs between cells.".to_owned()
-                } else {
-                    format!(
-                        "[[log]]\nfiles = {}\ndelimiter = {}",
-                        toml_text(self.path),
-                        toml_text(&suggested.to_string())
-                    )
-                },
-            )
-        } else {
-            (
-                format!(
-                    "No row from line {first} on reads as headings of a check log: expected a date and at least one characteristic, such as Date, Temp. °C, pH."
-                ),
-                format!(
-                    "If this is a log, say what its columns are: \n[[log]]\nfiles = {}\n[log.columns]\n\"heading as written\" = {{ is = \"date\" }}",
-                    toml_text(self.path)
-                ),
-            )
-        };
-        // A sheet of notes in a workbook is nothing to repair.
-        let effect = Effect::FileUnreadable;
-        collector.tally.whole(
-            None,
-            1,
-            Says {
-                problem,
-                hint: Some(hint),
-                effect,
-            },
-        );
-    }
-
-    fn tell_columns(&self, collector: &mut Collector<'a>, table: &Table<'_>) {
-        let plan = table.plan;
-        for (column, open) in plan.open.iter().enumerate() {
-            let Some(open) = open else { continue };
-            collector.tally.whole(
-                plan.labels.get(column).map(String::as_str),
-                1,
-                Says {
-                    problem: super::cells::sentence(&open.problem),
-                    hint: Some(open.hint.clone()),
-                    effect: Effect::ColumnLeftOut,
-                },
-            );
-        }
-        let date_left_out = plan.readings.iter().zip(&plan.kinds).any(|(r, kind)| {
-            *kind == Kind::LeftOut
-                && matches!(
-                    r.reading.role,
-                    Some(super::role::Role::Date | super::role::Role::DateTime)
-                )
-        });
-        if plan.date.is_none() && !date_left_out && collector.undated.count > 0 {
-            let heading = plan.headings.first().cloned().unwrap_or_default();
-            collector.tally.whole(
-                None,
-                collector.undated.count,
-                Says {
-                    problem: "No column reads as the date of the checks, so no row can be used."
-                        .into(),
-                    hint: Some(format!(
-                        "[[log]]\nfiles = {}\n[log.columns]\n{} = {{ is = \"date\" }}",
-                        toml_text(self.path),
-                        toml_text(&heading)
-                    )),
-                    effect: Effect::FileUnreadable,
-                },
-            );
-        }
-    }
-
-    fn finish(mut self, mut collector: Collector<'a>) -> SheetRead {
-        let unsettled = |what: &str| {
-            kept(
-                format!("Headings state different {what}; none of them was applied."),
-                Some("Give each file one, or add a column for it."),
-            )
-        };
-        match (self.hours.len(), self.hours.first()) {
-            (0, _) => {}
-            (1, Some(bits)) => {
-                let hours = &mut self.constants.collection_hours;
-                *hours = hours.or(Some(f64::from_bits(*bits)));
-            }
-            _ => collector
-                .tally
-                .whole(None, 1, unsettled("collection periods")),
-        }
-        match (self.areas.len(), self.areas.first()) {
-            (0, _) => {}
-            (1, Some(bits)) => {
-                let area = &mut self.constants.funnel_area_cm2;
-                *area = area.or(Some(f64::from_bits(*bits)));
-            }
-            _ => collector.tally.whole(None, 1, unsettled("funnel areas")),
-        }
-        let rows = collector.taken;
-        let passed: [(Passed, &str); 4] = [
-            (
-                collector.totals,
-                "sum up others (totals or averages) and were not used",
-            ),
-            (collector.repeated, "repeat the headings"),
-            (
-                collector.notes,
-                "hold words but no readings and were passed over",
-            ),
-            (
-                collector.surplus,
-                "have more cells than the heading; the surplus was taken as part of the remark",
-            ),
-        ];
-        for (passed, what) in passed {
-            if passed.count > 0 {
-                let text = format!(
-                    "{} row(s) {what}; the first is on line {}.",
-                    passed.count, passed.first
-                );
-                let mut says = kept(text, None);
-                says.effect = Effect::Kept;
-                collector.tally.whole(None, passed.count, says);
-            }
-        }
-        if self.sheet.hidden && rows > 0 {
-            collector.tally.whole(
-                None,
-                1,
-                kept(
-                    "The workbook hides this sheet; its checks were used.".into(),
-                    Some("If they should not be, delete the sheet or mark its columns as \"ignore\" in lab.toml."),
-                ),
-            );
-        }
-        let from = self.cabinet_from.take();
-        self.cabinet_from = from.map(|from| {
-            let names: Vec<String> = collector
-                .fallbacks
-                .iter()
-                .filter_map(|index| collector.rows.cabinets.get(*index as usize))
-                .map(|name| shown(name))
-                .collect();
-            format!("{} (from {from})", names.join(", "))
-        });
-        let by_fallback = collector
-            .fallbacks
-            .iter()
-            .any(|index| collector.daily.is_some() || collector.rows.cabinet.contains(index));
-        if by_fallback
-            && let Some(from) = &self.cabinet_from
-            && !from.ends_with("(from lab.toml)")
-        {
-            collector.tally.whole(
-                None,
-                rows,
-                kept(
-                    format!("No column says which cabinet the checks are of; taken as {from}."),
-                    Some("If this is not the cabinet, name it with cabinet = \"…\" in the log's [[log]] table of lab.toml."),
-                ),
-            );
-        }
-        if !self.tables.is_empty() && rows == 0 && collector.rejected_rows == 0 {
-            collector.tally.whole(
-                None,
-                1,
-                Says {
-                    problem: "There are headings but no checks below them.".into(),
-                    hint: Some("Export the log again with its rows, or delete the file.".into()),
-                    effect: Effect::Kept,
-                },
-            );
-        }
-        collector.rows.shrink();
-        SheetRead {
-            has_table: !self.tables.is_empty(),
-            constants: self.constants,
-            outcome: SheetOutcome {
-                name: self.sheet.name.clone(),
-                hidden: self.sheet.hidden,
-                tables: self.tables,
-                cabinet_from: if by_fallback { self.cabinet_from } else { None },
-                rows,
-                checks: 0,
-                duplicates: 0,
-                rejected_rows: collector.rejected_rows,
-                cells: collector.counts,
-            },
-            issues: collector.tally.finish(),
-            rows: collector.rows,
-            daily: collector.daily,
-        }
-    }
 }
 
 fn kept(problem: String, hint: Option<&str>) -> Says {
@@ -541,42 +323,6 @@ pub(crate) fn delimiter_name(delimiter: char) -> String {
         ';' => "semicolons".into(),
         ',' => "commas".into(),
         other => format!("'{}'", shown(&other.to_string())),
-    }
-}
-
-fn outcome(table: &Table<'_>, line: Option<u64>) -> TableOutcome {
-    let plan = table.plan;
-    let columns = plan.readings.iter().enumerate().map(|(column, reading)| {
-        let kind = plan.kinds.get(column).copied().unwrap_or(Kind::Aside);
-        let outcome = match kind {
-            Kind::Measured(index) => ColumnUse::Readings(
-                plan.measured
-                    .get(index)
-                    .map_or("", |m| measure_unit(&m.measure)),
-            ),
-            Kind::Date | Kind::Time | Kind::Cabinet => ColumnUse::Context,
-            Kind::Aside => ColumnUse::Aside,
-            Kind::LeftOut => {
-                let open = plan.open.get(column).cloned().flatten();
-                ColumnUse::LeftOut {
-                    problem: open.as_ref().map(|o| o.problem.clone()).unwrap_or_default(),
-                    hint: open.map(|o| o.hint).unwrap_or_default(),
-                }
-            }
-        };
-        ColumnOutcome {
-            heading: plan.labels.get(column).cloned().unwrap_or_default(),
-            role: reading.reading.role.as_ref().map(|role| role.name()),
-            unit: reading.reading.unit.map(|unit| unit.to_string()),
-            why: plan.whys.get(column).cloned().unwrap_or_default(),
-            outcome,
-            used: table.used.get(column).copied().unwrap_or(0),
-            rejected: table.rejected.get(column).copied().unwrap_or(0),
-        }
-    });
-    TableOutcome {
-        heading_line: line,
-        columns: columns.collect(),
     }
 }
 

@@ -4,13 +4,12 @@
 //! unpack to more than the machine holds. Formulas give the value that was saved with
 //! them; nothing is calculated here.
 
+mod cell;
+use cell::{cell_of, cell_of_ref};
+
 use super::grid::{Body, Cell, CellRow, Sheet};
 use super::load::Format;
-use calamine::{
-    CellErrorType, Data, DataRef, Dimensions, ExcelDateTime, Ods, Reader, SheetType, SheetVisible,
-    Xls, Xlsx,
-};
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use calamine::{Data, Dimensions, Ods, Reader, SheetType, SheetVisible, Xls, Xlsx};
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -21,8 +20,10 @@ const LARGEST_UNPACKED: u64 = 512 << 20;
 const LARGEST_RATIO: u64 = 200;
 /// Below this many unpacked bytes the ratio does not matter.
 const RATIO_FROM: u64 = 64 << 20;
-/// Columns read of a sheet; more are told and not read.
+/// Columns read of a sheet; cells further right are told and not read.
 const MOST_COLUMNS: usize = 1024;
+/// Most cells of a sheet, blank ones between others included.
+const MOST_CELLS: usize = 40_000_000;
 
 /// Why a workbook could not be read: problem and hint, as sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -210,7 +211,11 @@ fn worksheets(all: Vec<calamine::Sheet>) -> Vec<(String, bool)> {
 
 /// Rows under construction, by row index from 0.
 #[derive(Default)]
-struct Rows(BTreeMap<u32, Vec<Cell>>);
+struct Rows {
+    rows: BTreeMap<u32, Vec<Cell>>,
+    cells: usize,
+    beyond: u64,
+}
 
 impl Rows {
     fn of_range(range: &calamine::Range<Data>) -> Rows {
@@ -228,10 +233,16 @@ impl Rows {
 
     fn put(&mut self, (row, column): (u32, u32), cell: Cell) {
         let column = column as usize;
-        if cell == Cell::Blank || column >= MOST_COLUMNS {
+        if cell == Cell::Blank {
             return;
         }
-        let cells = self.0.entry(row).or_default();
+        let cells = self.rows.entry(row).or_default();
+        let more = (column + 1).saturating_sub(cells.len());
+        if column >= MOST_COLUMNS || self.cells + more > MOST_CELLS {
+            self.beyond += 1;
+            return;
+        }
+        self.cells += more;
         if cells.len() <= column {
             cells.resize(column + 1, Cell::Blank);
         }
@@ -248,7 +259,7 @@ impl Rows {
             let (top, left) = region.start;
             let (bottom, right) = region.end;
             let cell = self
-                .0
+                .rows
                 .get(&top)
                 .and_then(|row| row.get(left as usize))
                 .cloned()
@@ -256,12 +267,12 @@ impl Rows {
             if !matches!(cell, Cell::Text(_) | Cell::Time(_)) {
                 continue;
             }
-            let rows: Vec<u32> = self.0.range(top..=bottom).map(|(row, _)| *row).collect();
+            let rows: Vec<u32> = self.rows.range(top..=bottom).map(|(row, _)| *row).collect();
             let right = right.min(left.saturating_add(64));
             for row in rows {
                 for column in left..=right {
                     let taken = self
-                        .0
+                        .rows
                         .get(&row)
                         .and_then(|cells| cells.get(column as usize))
                         .is_some_and(|there| *there != Cell::Blank);
@@ -275,7 +286,7 @@ impl Rows {
 
     fn sheet(self, (name, hidden): (String, bool), since_1904: bool) -> Sheet {
         let rows = self
-            .0
+            .rows
             .into_iter()
             .map(|(row, cells)| CellRow {
                 line: u64::from(row) + 1,
@@ -286,127 +297,15 @@ impl Rows {
             name: Some(name.into()),
             hidden,
             since_1904,
+            beyond: self.beyond,
             body: Body::Cells(rows),
         }
     }
 }
 
-fn cell_of(value: &Data) -> Cell {
-    match value {
-        Data::Empty => Cell::Blank,
-        Data::Int(value) => Cell::Number(*value as f64),
-        Data::Float(value) => Cell::Number(*value),
-        Data::String(text) => Cell::Text(text.as_str().into()),
-        Data::Bool(value) => Cell::Bool(*value),
-        Data::DateTime(at) => cell_of_date(at),
-        Data::DateTimeIso(text) => cell_of_iso(text),
-        Data::DurationIso(text) => cell_of_duration(text),
-        Data::Error(error) => Cell::Error(error_text(error)),
-    }
-}
-
-fn cell_of_ref(value: &DataRef<'_>) -> Cell {
-    match value {
-        DataRef::Empty => Cell::Blank,
-        DataRef::Int(value) => Cell::Number(*value as f64),
-        DataRef::Float(value) => Cell::Number(*value),
-        DataRef::String(text) => Cell::Text(text.as_str().into()),
-        DataRef::SharedString(text) => Cell::Text((*text).into()),
-        DataRef::Bool(value) => Cell::Bool(*value),
-        DataRef::DateTime(at) => cell_of_date(at),
-        DataRef::DateTimeIso(text) => cell_of_iso(text),
-        DataRef::DurationIso(text) => cell_of_duration(text),
-        DataRef::Error(error) => Cell::Error(error_text(error)),
-    }
-}
-
-/// A serial with a date format: a length of time, a time of day, or a date.
-fn cell_of_date(at: &ExcelDateTime) -> Cell {
-    let serial = at.as_f64();
-    if !serial.is_finite() || serial < 0.0 {
-        return Cell::Number(serial);
-    }
-    if at.is_duration() {
-        return Cell::Span(serial);
-    }
-    if serial < 1.0 {
-        return clock(serial * 86_400.0);
-    }
-    // Serials carry the rounding of a double: a written minute comes back to the second.
-    match at.as_datetime() {
-        Some(time) => Cell::Time(to_second(time)),
-        None => Cell::Number(serial),
-    }
-}
-
-fn to_second(time: NaiveDateTime) -> NaiveDateTime {
-    let half = chrono::Duration::milliseconds(500);
-    let rounded = time.checked_add_signed(half).unwrap_or(time);
-    chrono::Timelike::with_nanosecond(&rounded, 0).unwrap_or(rounded)
-}
-
-fn clock(seconds: f64) -> Cell {
-    let seconds = seconds.round();
-    if (0.0..86_400.0).contains(&seconds) {
-        NaiveTime::from_num_seconds_from_midnight_opt(seconds as u32, 0)
-            .map_or(Cell::Blank, Cell::Clock)
-    } else {
-        Cell::Span(seconds / 86_400.0)
-    }
-}
-
-fn cell_of_iso(text: &str) -> Cell {
-    if let Ok(date) = text.parse::<NaiveDate>() {
-        return Cell::Time(date.and_time(NaiveTime::MIN));
-    }
-    match text.parse::<NaiveDateTime>() {
-        Ok(at) => Cell::Time(to_second(at)),
-        Err(_) => Cell::Text(text.into()),
-    }
-}
-
-/// `PT07H30M00S`, as OpenDocument writes a time of day or a length of time.
-fn cell_of_duration(text: &str) -> Cell {
-    let mut seconds = 0.0;
-    let mut number = String::new();
-    for c in text.trim_start_matches("PT").chars() {
-        let unit = match c {
-            'H' => 3600.0,
-            'M' => 60.0,
-            'S' => 1.0,
-            _ => {
-                number.push(if c == ',' { '.' } else { c });
-                continue;
-            }
-        };
-        let Ok(value) = number.parse::<f64>() else {
-            return Cell::Text(text.into());
-        };
-        seconds += value * unit;
-        number.clear();
-    }
-    if number.is_empty() {
-        clock(seconds)
-    } else {
-        Cell::Text(text.into())
-    }
-}
-
-fn error_text(error: &CellErrorType) -> &'static str {
-    match error {
-        CellErrorType::Div0 => "#DIV/0!",
-        CellErrorType::NA => "#N/A",
-        CellErrorType::Name => "#NAME?",
-        CellErrorType::Null => "#NULL!",
-        CellErrorType::Num => "#NUM!",
-        CellErrorType::Ref => "#REF!",
-        CellErrorType::Value => "#VALUE!",
-        CellErrorType::GettingData => "#DATA!",
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::cell::cell_of_duration;
     use super::*;
     use rust_xlsxwriter::{ExcelDateTime, Format as Style, Workbook};
 

@@ -112,12 +112,12 @@ fn split_parts(text: &str) -> Option<Vec<&str>> {
             .find(|c: char| c.is_ascii_digit())
             .unwrap_or(after.len());
         let (sign, after) = after.split_at_checked(next)?;
-        let known = match (parts.len(), sign.trim()) {
-            (1, ":" | "." | "h" | "u" | "uhr" | "h:") => true,
-            (2, ":" | "." | "m" | "min" | "'" | "m:") => true,
-            (3, "." | "," | "s" | "\"") => true,
-            _ => false,
-        };
+        let known = matches!(
+            (parts.len(), sign.trim()),
+            (1, ":" | "." | "h" | "u" | "uhr" | "h:")
+                | (2, ":" | "." | "m" | "min" | "'" | "m:")
+                | (3, "." | "," | "s" | "\"")
+        );
         if !known {
             return None;
         }

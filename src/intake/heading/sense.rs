@@ -328,12 +328,10 @@ fn judge_solution(ideas: &BTreeSet<Idea>, parts: &Parts) -> Option<Verdict> {
         ));
     }
     let of_catch = has(Idea::Solution) || has(Idea::Collection);
-    (temperature && !place && of_catch).then(|| {
-        Is(
-            Role::GravityTemperature,
-            "its words mean the temperature of the collected solution",
-        )
-    })
+    (temperature && !place && of_catch).then_some(Is(
+        Role::GravityTemperature,
+        "its words mean the temperature of the collected solution",
+    ))
 }
 
 fn judge_temperature(ideas: &BTreeSet<Idea>) -> Verdict {

@@ -264,7 +264,7 @@ fn written(value: i64, decimals: usize, sign: &str, thousands: &str) -> String {
     let whole = (value.abs() / scale).to_string();
     let mut grouped = String::new();
     for (index, digit) in whole.chars().enumerate() {
-        if index > 0 && (whole.len() - index) % 3 == 0 {
+        if index > 0 && (whole.len() - index).is_multiple_of(3) {
             grouped.push_str(thousands);
         }
         grouped.push(digit);

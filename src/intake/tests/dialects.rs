@@ -8,8 +8,8 @@ fn semicolons_decimal_commas_and_german_headings() {
     let log = "Prüfkammer: Plover\n\
                \n\
                Datum;Uhrzeit;Kammertemp. (°C);Turmtemp. (°C);Druck (bar);Auffang nah (mL/h);pH;Bem.\n\
-               05.01.2026;07:30;35,1;47,9;1,02;1,52;6,8;\n\
-               06.01.2026;07:31;35,0;48,0;1,01;1,49;6,9;Düse gereinigt\n\
+               13.01.2026;07:30;35,1;47,9;1,02;1,52;6,8;\n\
+               14.01.2026;07:31;35,0;48,0;1,01;1,49;6,9;Düse gereinigt\n\
                ;;;;;;;\n\
                Mittelwert;;35,05;47,95;1,015;1,505;6,85;\n";
     let latin: Vec<u8> = log.chars().map(|c| c as u8).collect();
@@ -27,7 +27,7 @@ fn semicolons_decimal_commas_and_german_headings() {
     assert_eq!(column(&intake, &Measure::Ph), [6.8, 6.9]);
     let near = Measure::CaughtRate(Collector::Near(1));
     assert_eq!(column(&intake, &near), [1.52, 1.49]);
-    assert_eq!(intake.checks.at()[0], Instant(1_767_598_200));
+    assert_eq!(intake.checks.at()[0], Instant(1_768_289_400));
     assert_eq!(intake.checks.sources()[0].line, 4);
     assert!(rejected(&intake).is_empty(), "{}", told(&intake));
     let file = &intake.files[0];

@@ -6,6 +6,7 @@
 
 mod convert;
 mod parse;
+mod spellings;
 
 pub use convert::{Conversion, UnitMismatch};
 
