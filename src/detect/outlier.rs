@@ -1,4 +1,4 @@
-//! The `beyond-limit` rule of the watch: one reading too far from all before it.
+//! The `far-reading` rule of the watch: one reading too far from all before it.
 //!
 //! Unlike three-sigma limits of a short baseline its reference grows with every reading,
 //! and it allows for how few there are. It takes no part in seeing slow changes.

@@ -70,6 +70,7 @@ fn later_readings_and_the_period_change_no_known_date() {
     let at = weekdays(900);
     for seed in [3, 8, 21] {
         let value = rounded(seed, 900, 0.3, |i| match i {
+            45..=100 => 3.0,
             300..=420 => 1.6,
             421.. => -0.02 * (i as f64 - 700.0).max(0.0),
             _ => 0.0,
@@ -82,7 +83,7 @@ fn later_readings_and_the_period_change_no_known_date() {
             let later = all.iter().filter(|s| s.known < cut);
             assert_eq!(known, later.map(|s| (s.rule, s.known)).collect::<Vec<_>>());
         }
-        for from in [310, 640, 850] {
+        for from in [52, 60, 310, 640, 850] {
             let part = watched(&at, &value, from);
             let whole: Vec<_> = all.iter().filter(|s| s.last >= from).cloned().collect();
             assert_eq!(part, whole, "from {from}");
@@ -125,7 +126,7 @@ fn a_typing_error_is_a_signal_and_blinds_nothing() {
     assert!(
         found
             .iter()
-            .any(|s| s.rule == "beyond-limit" && s.known == 100 && s.last == 100)
+            .any(|s| s.rule == "far-reading" && s.known == 100 && s.last == 100)
     );
     let step = found
         .iter()

@@ -65,17 +65,20 @@ pub struct Stretch {
 /// Logarithm of the change statistic that signals at one false alarm in 370 checks for the
 /// whole set: from seeded simulation (see `trial`). The statistic's mean run length is
 /// proportional to its threshold, so other budgets shift the logarithm.
-const CHANGE_AT_370: f64 = 4.56;
+const CHANGE_AT_370: f64 = 4.52;
 /// A change signal ends when the evidence has fallen by this factor (as a logarithm).
-const CHANGE_RELEASE: f64 = 2.0;
+const CHANGE_RELEASE: f64 = 2.2;
 /// Shares of the budget, in false alarms per false alarm of the whole set.
 const OUTLIER_SHARE: f64 = 0.06;
-const SPREAD_SHARE: f64 = 0.04;
+const SPREAD_SHARE: f64 = 0.03;
 const REPEAT_SHARE: f64 = 0.02;
 /// Neighbouring stretches of one spread statistic are alike: fewer chances than readings.
 const SPREAD_CHANCES: f64 = 0.2;
-/// A reading counts for at most this many standard deviations from the median of the seven before.
-const REACH: f64 = 5.0;
+/// A reading counts for at most this many standard deviations from the median of the seven
+/// before: for the rules on level and scatter, whose patience one reading must not use up,
+/// and for the rule on single readings, whose reference it must not spoil.
+const REACH: f64 = 3.5;
+const FAR_REACH: f64 = 6.0;
 
 /// Every stretch of firing that touches the readings from `from` on, by `known`, then rule.
 ///
@@ -95,7 +98,7 @@ pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretc
         let first = from.saturating_sub(MEMORY + 16 + lead);
         let view = View::of(readings, first, len);
         let judged = readings.judged_from.max(from.saturating_sub(lead)) - first;
-        let complete = first == 0 || judged + first == readings.judged_from;
+        let complete = judged + first == readings.judged_from;
         if let Some(mut stretches) = view.run(judged, budget, complete) {
             stretches.retain(|s| s.last + first >= from);
             for stretch in &mut stretches {
@@ -137,7 +140,7 @@ impl View {
             .resolution
             .map_or(0.0, |step| step / 12.0_f64.sqrt());
         let sigma = readings.sigma.max(least);
-        let tame = tamed(&value, sigma);
+        let tame = tamed(&value, REACH * sigma);
         View {
             days,
             value,
@@ -176,13 +179,14 @@ impl View {
 
     fn outlier(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
         let bar = score_for(OUTLIER_SHARE / budget.checks_per_false_alarm);
-        let scores = outlier::scores(&self.tame, MEMORY, self.floor(), view.from);
+        let bounded = tamed(&self.value, FAR_REACH * self.sigma);
+        let scores = outlier::scores(&bounded, MEMORY, self.floor(), view.from);
         let scored = scores
             .iter()
             .copied()
             .map(|score| (score, score.abs() > bar, 1));
         let ramps = out.len();
-        told::firings("beyond-limit", scored, view, out)?;
+        told::firings("far-reading", scored, view, out)?;
         // While a change is being told, readings beyond the limit on its side are part of it.
         let (told, far) = out.split_at(ramps);
         let apart = |s: &Stretch| {
@@ -232,10 +236,11 @@ impl View {
         told::firings("repeat", scored, view, out)
     }
 
-    /// Least variance of a reading believed: that of rounding, or a hundredth of the
+    /// Least variance of a reading believed: twice that of rounding, since readings that hop
+    /// between two values are far from normal, or a hundredth of the
     /// baseline's, so that a spell of equal readings does not make the next one a wonder.
     fn floor(&self) -> f64 {
-        let rounding = self.resolution.map_or(0.0, |step| step * step / 12.0);
+        let rounding = self.resolution.map_or(0.0, |step| step * step / 6.0);
         rounding.max(0.01 * self.sigma * self.sigma)
     }
 }
@@ -245,10 +250,9 @@ fn score_for(p: f64) -> f64 {
     -normal_quantile((0.5 * p).clamp(1e-12, 0.25))
 }
 
-/// Wild readings moved in to [`REACH`] standard deviations from the median of the seven
-/// before them, so that one typing error does not blind the rules for a year.
-fn tamed(values: &[f64], sigma: f64) -> Vec<f64> {
-    let reach = REACH * sigma;
+/// Wild readings moved in to `reach` from the median of the seven before them, so that one
+/// typing error does not blind the rules for a year.
+fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
     values
         .iter()
         .enumerate()

@@ -8,6 +8,7 @@ use super::{
 };
 use crate::detect::{Budget, Readings, Stretch, watch};
 use crate::drift::{Assessment, assess, theil_sen};
+use crate::progress::Progress;
 use crate::signal::RuleSet;
 
 /// Checks for which a step is watched.
@@ -15,8 +16,8 @@ const WATCHED: usize = 100;
 /// Checks after a step at which its date is told.
 const TOLD_AFTER: usize = 40;
 
-/// Runs the trial. `progress` is called with the share done, from 0 to 1.
-pub fn run(settings: &Settings, progress: &mut dyn FnMut(f64)) -> Outcome {
+/// Runs the trial; one step of `progress` a scenario.
+pub fn run(settings: &Settings, progress: &dyn Progress) -> Outcome {
     let settings = &Settings {
         cabinets: settings.cabinets.max(1),
         checks: settings.checks.max(1),
@@ -27,17 +28,17 @@ pub fn run(settings: &Settings, progress: &mut dyn FnMut(f64)) -> Outcome {
         settings,
         western_electric: RuleSet::named("western-electric-1956"),
     };
-    let scenarios = settings.slopes.len() as f64 + 2.0;
+    progress.begin("trial", settings.slopes.len() as u64 + 2);
     let steady: Vec<Cabinet> =
         trial.cabinets(0, |_| settings.baseline + settings.checks, |_| Change::None);
     let false_alarms = trial.false_alarms(&steady);
-    progress(1.0 / scenarios);
+    progress.advance(1);
     let (mut ramps, mut forecasts) = (Vec::new(), Vec::new());
     for (place, &slope) in settings.slopes.iter().enumerate() {
         let cabinets = trial.ramps(2 + place as u64, slope);
         ramps.extend(trial.judge_ramps(&steady, &cabinets, slope));
         forecasts.push(trial.forecasts(&cabinets, slope));
-        progress((place as f64 + 2.0) / scenarios);
+        progress.advance(1);
     }
     let stepped = trial.cabinets(
         1,
@@ -49,7 +50,8 @@ pub fn run(settings: &Settings, progress: &mut dyn FnMut(f64)) -> Outcome {
     );
     let steps = trial.judge_steps(&steady, &stepped);
     let dates = trial.dates(&stepped);
-    progress(1.0);
+    progress.advance(1);
+    progress.end();
     Outcome {
         schema: "steadyfog.trial/1".to_owned(),
         settings: settings.clone(),

@@ -28,17 +28,21 @@ fn write_all(out: &mut String, outcome: &Outcome) -> std::fmt::Result {
     let ([noise_low, noise_high], [phi_low, phi_high]) = (asked.noise, asked.phi);
     writeln!(
         out,
-        "{} cabinets a row, seed {}. Catch of 1.5 mL/h, limits 1.0 and 2.0; noise {noise_low} to",
+        "{} cabinets a row, seed {}",
         asked.cabinets, asked.seed
     )?;
     writeln!(
         out,
-        "{noise_high} mL/h, lag-1 autocorrelation {phi_low} to {phi_high}, rounded to {:.4} mL/h,",
+        "catch of 1.5 mL/h, limits 1.0 and 2.0, noise {noise_low} to {noise_high} mL/h"
+    )?;
+    writeln!(
+        out,
+        "lag-1 autocorrelation {phi_low} to {phi_high}; catches rounded to {:.3} mL/h",
         asked.resolution
     )?;
     writeln!(
         out,
-        "weekday checks with gaps, own baseline of {} readings.\n",
+        "weekday checks with gaps, own baseline of {} readings\n",
         asked.baseline
     )?;
     writeln!(out, "False alarms on steady cabinets, per 370 checks")?;
@@ -123,7 +127,8 @@ fn write_all(out: &mut String, outcome: &Outcome) -> std::fmt::Result {
     writeln!(
         out,
         "\nCabinets on which an alarm was on when the change came are left out. The oracle\n\
-         alarms as often as the default set is asked to, on the same steady cabinets."
+         alarms as often as the default set is asked to, on the same steady cabinets.\n\
+         What alarms often is early partly by luck."
     )
 }
 

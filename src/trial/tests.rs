@@ -1,6 +1,30 @@
 //! A small trial end to end; the full one is the command's.
 
 use super::{Contestant, Settings, run, text};
+use crate::progress::{Progress, Silent};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// Counts steps against what was announced.
+#[derive(Default)]
+struct Steps {
+    announced: AtomicU64,
+    done: AtomicU64,
+}
+
+impl Progress for Steps {
+    fn begin(&self, _what: &str, total: u64) {
+        self.announced.store(total, Ordering::Relaxed);
+    }
+    fn advance(&self, steps: u64) {
+        self.done.fetch_add(steps, Ordering::Relaxed);
+    }
+    fn end(&self) {
+        assert_eq!(
+            self.announced.load(Ordering::Relaxed),
+            self.done.load(Ordering::Relaxed)
+        );
+    }
+}
 
 fn small() -> Settings {
     Settings {
@@ -14,9 +38,7 @@ fn small() -> Settings {
 
 #[test]
 fn the_default_set_alarms_seldom_and_sees_every_change() {
-    let mut shares = Vec::new();
-    let outcome = run(&small(), &mut |share| shares.push(share));
-    assert!(shares.is_sorted() && shares.last() == Some(&1.0));
+    let outcome = run(&small(), &Steps::default());
     let alarms = |who| {
         outcome
             .steady
@@ -60,14 +82,14 @@ fn same_settings_same_outcome_and_the_text_fits_a_terminal() {
         checks: 60,
         ..small()
     };
-    let outcome = run(&settings, &mut |_| ());
-    assert_eq!(outcome, run(&settings, &mut |_| ()));
+    let outcome = run(&settings, &Silent);
+    assert_eq!(outcome, run(&settings, &Silent));
     let other = run(
         &Settings {
             seed: 6,
             ..settings
         },
-        &mut |_| (),
+        &Silent,
     );
     assert_ne!(outcome.steady, other.steady);
     let text = text(&outcome);
