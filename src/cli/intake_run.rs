@@ -59,11 +59,6 @@ pub(super) fn run(args: &IntakeArgs) -> Result<Status, CommandError> {
 /// Why nothing could be used: the reason, and the issues behind it.
 pub(super) fn why_nothing(intake: &Intake, reason: &str) -> String {
     let mut text = reason.to_owned();
-    if intake.issues.is_empty() {
-        for file in &intake.files {
-            let _ = write!(text, "\n  {}", file.path);
-        }
-    }
     let told: Vec<_> = intake
         .issues
         .iter()

@@ -306,7 +306,7 @@ impl Plan {
                             crate::issue::shown(&example)
                         ),
                         hint: format!(
-                            "{}\nor, if the month comes first or the year does, dates = \"{}\"",
+                            "{}\n# if it is the other way round: dates = \"{}\"",
                             line(order_name(suggested)),
                             order_name(other)
                         ),

@@ -65,7 +65,13 @@ impl Intake {
                 "None of the {} log file(s) could be read as a check log; the issues say why.",
                 self.files.len()
             ),
-            (true, 0) => "The logs hold headings but no checks with readings.".into(),
+            (true, 0) => {
+                let paths: Vec<&str> = self.files.iter().map(|f| f.path.as_str()).collect();
+                format!(
+                    "The logs hold headings but no checks with readings: {}.",
+                    crate::issue::shown(&paths.join(", "))
+                )
+            }
             (true, n) => format!(
                 "No check could be used: {n} row(s) were rejected; the issues say why and what to add to lab.toml."
             ),

@@ -1,9 +1,14 @@
 //! What the columns of one row tell about each other.
 
 use super::row::Column;
-use crate::intake::checks::Collector;
+use crate::intake::checks::{Collector, Measure};
 use crate::intake::role::Role;
 use crate::issue::shown;
+use crate::stats::quantile::median_of_sorted;
+
+/// Share by which the middle values of one quantity in two units may differ: either may
+/// be rounded to its own whole numbers (98 kPa, 14 psi).
+const SAME_VALUE: f64 = 0.03;
 
 /// Settles what one heading leaves open and its neighbours do not.
 pub(super) fn settle(columns: &mut [Column]) {
@@ -181,7 +186,42 @@ fn same_in_other_units(columns: &[Column], rivals: &[usize]) -> Option<usize> {
     } else {
         rivals.first().copied()
     };
-    kept.filter(|_| different)
+    kept.filter(|_| different && values_agree(columns, rivals))
+}
+
+/// Whether the values of columns that claim to be one quantity are the same once
+/// converted; columns whose values cannot be compared are given the benefit of the doubt.
+///
+/// A barometer's 1013 hPa beside a gauge's 0.098 MPa is another quantity, not another unit.
+fn values_agree(columns: &[Column], rivals: &[usize]) -> bool {
+    let mut seen: Vec<(Measure, f64)> = Vec::with_capacity(rivals.len());
+    for column in rivals.iter().filter_map(|i| columns.get(*i)) {
+        let (Some(role), Some(unit), Some(samples)) =
+            (&column.reading.role, column.reading.unit, column.samples)
+        else {
+            continue;
+        };
+        let Some(Ok((measure, conversion))) = role.measure(unit) else {
+            continue;
+        };
+        let mut values: Vec<f64> = samples
+            .values
+            .iter()
+            .map(|v| conversion.apply(*v))
+            .collect();
+        if values.is_empty() {
+            continue;
+        }
+        values.sort_unstable_by(f64::total_cmp);
+        if let Some(middle) = median_of_sorted(&values) {
+            seen.push((measure, middle));
+        }
+    }
+    seen.iter().all(|(measure, middle)| {
+        seen.iter()
+            .filter(|(other, _)| other == measure)
+            .all(|(_, value)| (value - middle).abs() <= SAME_VALUE * middle.abs().max(1.0))
+    })
 }
 
 /// Sets all rivals but the winner aside.

@@ -328,3 +328,41 @@ fn what_is_not_known_is_told_with_the_line_to_ignore_it() {
     assert_eq!(columns[2].reading.role, Some(Role::Weekday));
     assert_eq!(columns[2].outcome, Outcome::Ignored);
 }
+
+#[test]
+fn one_quantity_in_two_units_must_hold_the_same_values() {
+    let headings = [
+        "Date".into(),
+        "Luftdruck [hPa]".into(),
+        "air pressure (MPa)".into(),
+    ];
+    let samples = |barometer: f64| {
+        [
+            Samples::default(),
+            Samples {
+                values: vec![barometer; 5],
+                unit: None,
+            },
+            Samples {
+                values: vec![0.098; 5],
+                unit: None,
+            },
+        ]
+    };
+    let outcomes = |samples: &[Samples]| -> Vec<Outcome> {
+        let context = RowContext {
+            samples,
+            ..RowContext::default()
+        };
+        let row = recognise_row(&headings, &context);
+        row.into_iter().skip(1).map(|c| c.outcome).collect()
+    };
+    let same = outcomes(&samples(980.0));
+    assert!(matches!(same[0], Outcome::Measured { .. }), "{same:?}");
+    assert!(matches!(same[1], Outcome::Ignored), "{same:?}");
+    let other = outcomes(&samples(1013.0));
+    assert!(
+        other.iter().all(|o| matches!(o, Outcome::LeftOut { .. })),
+        "{other:?}"
+    );
+}
