@@ -31,3 +31,21 @@ mod watch;
 
 pub use signals::signals_of_period;
 pub use watch::{Budget, Readings, Stretch, watch};
+
+/// Name of every rule of the watch and what it asks for, in the order of reports.
+pub const RULES: [(&str, &str); 4] = [
+    (
+        "ramp",
+        "A lasting slope or step of the level since some earlier reading, against the 250 \
+         readings before, level, noise, size and autocorrelation unknown.",
+    ),
+    ("far-reading", "One reading too far from the 250 before it."),
+    (
+        "spread",
+        "The last 8 to 40 readings scatter more, or less, than those before them.",
+    ),
+    (
+        "repeat",
+        "The same value more often in a row than scatter and rounding explain.",
+    ),
+];

