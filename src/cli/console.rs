@@ -45,6 +45,11 @@ impl Console {
         !self.quiet && io::stderr().is_terminal()
     }
 
+    /// Whether only errors are printed: text for [`Console::print`] need not be made.
+    pub(crate) fn is_quiet(&self) -> bool {
+        self.quiet
+    }
+
     /// Prints to standard output unless quiet.
     ///
     /// # Errors

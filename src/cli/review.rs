@@ -47,6 +47,8 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
     if result.summary.checks == 0 {
         return Err(CommandError::Other(no_checks_in(&lab, &intake, period)));
     }
+    // A fleet's readings are most of the memory in use, and nothing below looks at them.
+    drop(intake);
     let folder = args
         .out
         .clone()
@@ -171,6 +173,9 @@ fn listed<'a>(args: &ReviewArgs, result: &'a wire::Review) -> std::borrow::Cow<'
         PointsChoice::None => Points::None,
         PointsChoice::Signals => Points::Signals,
     };
+    if which == points(args) {
+        return std::borrow::Cow::Borrowed(result);
+    }
     let mut fewer = result.clone();
     for series in &mut fewer.series {
         review::keep_points(series, which);
@@ -190,6 +195,7 @@ fn tell(
             let bytes = report::json::to_bytes(&listed(args, result))?;
             console.print_always(&String::from_utf8_lossy(&bytes))?;
         }
+        Format::Text if console.is_quiet() => {}
         Format::Text => {
             let style = report::terminal::Style {
                 colour: console.colours(),

@@ -89,9 +89,17 @@ pub(crate) fn tie_sizes(numbers: &[f64]) -> Vec<usize> {
 
 /// Median of finite numbers; 0 for none.
 pub(crate) fn median(numbers: &[f64]) -> f64 {
-    let mut sorted = numbers.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
-    median_of_sorted(&sorted)
+    if numbers.is_empty() {
+        return 0.0;
+    }
+    let mut parted = numbers.to_vec();
+    let half = parted.len() / 2;
+    let (below, high, _) = parted.select_nth_unstable_by(half, f64::total_cmp);
+    let low = below.iter().copied().max_by(f64::total_cmp);
+    match low.filter(|_| numbers.len().is_multiple_of(2)) {
+        Some(low) => 0.5 * (low + *high),
+        None => *high,
+    }
 }
 
 fn median_of_sorted(sorted: &[f64]) -> f64 {

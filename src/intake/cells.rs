@@ -22,15 +22,28 @@ pub(crate) enum Value {
     Rejected(&'static str, String, String),
 }
 
-/// Reads a cell of a measured column.
+/// The reading of a cell that is a plain number and possible; `None` for any other, which
+/// [`value`] looks at closely.
 #[inline]
+pub(crate) fn plain_value(field: Field<'_>, column: &Measured) -> Option<f64> {
+    let Field::Text(text) = field else {
+        return None;
+    };
+    let written = number::read_plain(text.as_bytes(), column.style)?;
+    let value = column.conversion.apply(written);
+    let possible = match &column.range {
+        Some(range) => range.contains(value),
+        None => value.is_finite(),
+    };
+    possible.then_some(value)
+}
+
+/// Reads a cell of a measured column.
 pub(crate) fn value(field: Field<'_>, column: &Measured) -> Value {
-    if let Field::Text(text) = field
-        && let Some(written) = number::read_plain(text.as_bytes(), column.style)
-    {
-        return in_range(column.conversion.apply(written), column, None);
+    match plain_value(field, column) {
+        Some(value) => Value::Read(value),
+        None => value_of_other(field, column),
     }
-    value_of_other(field, column)
 }
 
 fn value_of_other(field: Field<'_>, column: &Measured) -> Value {

@@ -56,7 +56,7 @@ pub(crate) fn decode(bytes: Vec<u8>, named: Option<&str>) -> Result<Decoded, Not
         None => detect(&bytes)?,
     };
     let (text, encoding, note) = convert(bytes, encoding);
-    let text = if text.contains('\r') && !text.contains('\n') {
+    let text = if !text.contains('\n') && text.contains('\r') {
         text.replace('\r', "\n")
     } else {
         text

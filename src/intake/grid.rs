@@ -5,6 +5,7 @@
 //! [`Row`] and [`Field`]. Nothing here knows what a cell means.
 
 use super::parquet_log::ColumnTable;
+use super::plain::Line;
 use super::text_log::TextTable;
 use crate::time::Instant;
 use chrono::{NaiveDateTime, NaiveTime};
@@ -37,7 +38,15 @@ pub(crate) enum Field<'a> {
 
 impl<'a> Field<'a> {
     /// The text trimmed; blank when nothing is left.
+    #[inline]
     pub(crate) fn of_text(text: &'a str) -> Field<'a> {
+        // Most cells have nothing to trim, which their first and last bytes tell.
+        if let [first, .., last] | [first @ last] = text.as_bytes()
+            && first.is_ascii_graphic()
+            && last.is_ascii_graphic()
+        {
+            return Field::Text(text);
+        }
         match text.trim_matches(is_blank_char) {
             "" => Field::Blank,
             trimmed => Field::Text(trimmed),
@@ -114,6 +123,8 @@ impl Cell {
 pub(crate) enum Row<'a> {
     /// A record of a text log.
     Record(&'a csv::StringRecord),
+    /// A record of a text log without quotation marks.
+    Plain(Line<'a>),
     /// A row of a workbook.
     Cells(&'a [Cell]),
     /// A row of typed columns.
@@ -125,15 +136,18 @@ impl<'a> Row<'a> {
     pub(crate) fn len(&self) -> usize {
         match self {
             Row::Record(record) => record.len(),
+            Row::Plain(line) => line.len(),
             Row::Cells(cells) => cells.len(),
             Row::Columns(table, _) => table.width(),
         }
     }
 
     /// The cell of that column, blank beyond the row's end.
+    #[inline]
     pub(crate) fn field(&self, column: usize) -> Field<'a> {
         match self {
             Row::Record(record) => record.get(column).map_or(Field::Blank, Field::of_text),
+            Row::Plain(line) => line.get(column).map_or(Field::Blank, Field::of_text),
             Row::Cells(cells) => cells.get(column).map_or(Field::Blank, Cell::field),
             Row::Columns(table, row) => table.field(column, *row),
         }
@@ -198,6 +212,15 @@ pub(crate) enum Body {
 }
 
 impl Body {
+    /// About how many rows there are.
+    pub(crate) fn about_rows(&self) -> usize {
+        match self {
+            Body::Text(table) => table.about_rows(),
+            Body::Cells(rows) => rows.len(),
+            Body::Columns(table) => table.height(),
+        }
+    }
+
     /// Hands every row with its line to `visit` until it breaks; can be called again.
     pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
         match self {

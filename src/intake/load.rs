@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 /// Longest line of a text log, in bytes: a longer one is not a log line, and holding
 /// several copies of it could exhaust memory.
@@ -162,19 +163,46 @@ pub(crate) struct Loaded {
     pub(crate) long_line: Option<u64>,
 }
 
+/// Memory of files that were read, for the next ones: getting fresh memory from the system
+/// page by page takes longer than reading a file into it.
+#[derive(Debug, Default)]
+pub(crate) struct Buffers(Mutex<Vec<Vec<u8>>>);
+
+impl Buffers {
+    fn take(&self) -> Vec<u8> {
+        let free = self.0.lock().ok().and_then(|mut free| free.pop());
+        free.unwrap_or_default()
+    }
+
+    /// Takes back the memory of a file that is no longer needed.
+    pub(crate) fn give(&self, mut buffer: Vec<u8>) {
+        buffer.clear();
+        if let Ok(mut free) = self.0.lock() {
+            free.push(buffer);
+        }
+    }
+}
+
 /// Reads a file once, hashing on the way; stops keeping bytes at a line that is too long.
 ///
 /// # Errors
 /// The operating system's, when the file cannot be opened or read.
-pub(crate) fn load(found: &Found) -> io::Result<Loaded> {
+pub(crate) fn load(found: &Found, buffers: &Buffers) -> io::Result<Loaded> {
     load_from(
         &mut fs::File::open(&found.full)?,
         found.size,
         found.format == Format::Text,
+        buffers.take(),
     )
 }
 
-fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loaded> {
+fn load_from(
+    source: &mut dyn Read,
+    size: u64,
+    by_lines: bool,
+    mut bytes: Vec<u8>,
+) -> io::Result<Loaded> {
+    // Far below LONGEST_LINE, which the look at lines relies on.
     const CHUNK: usize = 1 << 18;
     // The size told by the system is a hint: a huge sparse file must not be allocated up
     // front. The lower end costs no memory until it is written to. It is above the 32 MiB
@@ -183,10 +211,10 @@ fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loa
     // and a fleet would need half as much memory again.
     const SMALLEST: u64 = 33 << 20;
     let hint = usize::try_from(size.clamp(SMALLEST, 1 << 28)).unwrap_or(0);
-    let mut bytes = Vec::with_capacity(hint + 1);
+    bytes.reserve(hint + 1);
     let mut chunk = vec![0; CHUNK];
     let mut hasher = Sha256::new();
-    let (mut line, mut line_length) = (1_u64, 0_usize);
+    let mut line_length = 0_usize;
     let mut long_line = None;
     loop {
         let n = match source.read(&mut chunk) {
@@ -201,21 +229,19 @@ fn load_from(source: &mut dyn Read, size: u64, by_lines: bool) -> io::Result<Loa
             continue;
         }
         if by_lines {
-            let mut start = 0;
-            for end in memchr::memchr2_iter(b'\n', b'\r', part) {
-                line_length += end - start;
-                if line_length > LONGEST_LINE {
-                    break;
-                }
-                line += u64::from(part.get(end) == Some(&b'\n'));
-                line_length = 0;
-                start = end + 1;
-            }
-            if line_length <= LONGEST_LINE {
-                line_length += n - start;
-            }
-            if line_length > LONGEST_LINE {
-                long_line = Some(line);
+            // Lines within one chunk are short; only one that runs over its ends can be long.
+            let before = line_length;
+            let first = memchr::memchr2(b'\n', b'\r', part);
+            let last = memchr::memrchr2(b'\n', b'\r', part);
+            line_length = match last {
+                Some(last) => n - last - 1,
+                None => before + n,
+            };
+            let closed = first.map_or(0, |first| before + first);
+            if closed.max(line_length) > LONGEST_LINE {
+                // It began in an earlier chunk, so every line before it is among `bytes`.
+                let lines = memchr::memchr_iter(b'\n', &bytes).count();
+                long_line = Some(1 + lines as u64);
                 bytes = Vec::new();
                 continue;
             }
@@ -241,7 +267,7 @@ mod tests {
     #[test]
     fn digest_is_that_of_fips_180_for_abc() {
         // FIPS 180-4 (2015), example for SHA-256 of the message "abc".
-        let loaded = load_from(&mut &b"abc"[..], 3, true).unwrap();
+        let loaded = load_from(&mut &b"abc"[..], 3, true, Vec::new()).unwrap();
         assert_eq!(
             loaded.sha256,
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -254,7 +280,7 @@ mod tests {
         let mut text = b"date;pH\n2026-01-05;".to_vec();
         text.resize(text.len() + LONGEST_LINE + 1, b'7');
         text.extend_from_slice(b"\n2026-01-06;6.8\n");
-        let loaded = load_from(&mut text.as_slice(), text.len() as u64, true).unwrap();
+        let loaded = load_from(&mut text.as_slice(), text.len() as u64, true, Vec::new()).unwrap();
         assert_eq!(loaded.long_line, Some(2));
         assert!(loaded.bytes.is_none());
         assert_eq!(loaded.sha256.len(), 64);
@@ -263,7 +289,7 @@ mod tests {
     #[test]
     fn many_short_lines_are_kept() {
         let text = b"2026-01-05;6.8\n".repeat(200_000);
-        let loaded = load_from(&mut text.as_slice(), 0, true).unwrap();
+        let loaded = load_from(&mut text.as_slice(), 0, true, Vec::new()).unwrap();
         assert_eq!(loaded.long_line, None);
         assert_eq!(loaded.bytes.map(|b| b.len()), Some(text.len()));
     }

@@ -24,6 +24,7 @@ pub mod number;
 pub mod outcome;
 mod overlap;
 mod parquet_log;
+mod plain;
 mod plan;
 pub mod plausible;
 mod read;

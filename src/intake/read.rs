@@ -7,7 +7,7 @@ use super::assemble::{SheetRows, assemble};
 use super::cabinet::Directory;
 use super::checks::{Checks, Measure, SheetName};
 use super::daily::{self, DailySubgroups};
-use super::load::{self, Listing};
+use super::load::{self, Buffers, Listing};
 use super::missing::missing_days;
 use super::names;
 use super::outcome::FileOutcome;
@@ -110,8 +110,9 @@ pub fn read_logs(lab: &Lab, now: Instant, progress: &dyn Progress) -> Intake {
             now,
             is_logger,
         };
+        let buffers = Buffers::default();
         let read = |found| {
-            let read = read_file(setting, found);
+            let read = read_file(setting, found, &buffers);
             progress.advance(1);
             read
         };

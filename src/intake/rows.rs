@@ -11,7 +11,7 @@ use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading, TimeReading};
-use super::grid::Row;
+use super::grid::{Field, Row};
 use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};
@@ -91,6 +91,8 @@ pub(crate) struct Table<'p> {
     pub(crate) used: Vec<u64>,
     pub(crate) rejected: Vec<u64>,
     left_out: Vec<usize>,
+    /// The last date as written, and what it was read as.
+    last_date: (String, DateReading),
 }
 
 impl<'a> Collector<'a> {
@@ -129,14 +131,22 @@ impl<'a> Collector<'a> {
         }
     }
 
-    /// Takes the columns of a plan out of the rows read so far.
-    pub(crate) fn open<'p>(&mut self, plan: &'p Plan) -> Table<'p> {
+    /// Takes the columns of a plan out of the rows read so far; `more` is about how many
+    /// rows follow.
+    ///
+    /// Room for them is set aside at once, since columns that grow move again and again.
+    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
         let length = self.rows.len();
+        let more = if self.daily.is_some() { 0 } else { more };
+        self.rows.at.reserve(more);
+        self.rows.cabinet.reserve(more);
+        self.rows.line.reserve(more);
         let values = plan
             .measured
             .iter()
             .map(|m| {
                 let mut column = self.rows.columns.remove(&m.measure).unwrap_or_default();
+                column.reserve(length.saturating_sub(column.len()) + more);
                 column.resize(length, f64::NAN);
                 column
             })
@@ -146,6 +156,7 @@ impl<'a> Collector<'a> {
             plan,
             values,
             scratch: vec![f64::NAN; plan.measured.len()],
+            last_date: (String::new(), DateReading::Missing),
             used: vec![0; width],
             rejected: vec![0; width],
             left_out: (0..width)
@@ -178,7 +189,19 @@ impl<'a> Collector<'a> {
         let Some(column) = table.plan.date else {
             return self.other_row(table, line, row, None, may_be_heading);
         };
-        match cells::stamp(row.field(column), table.plan.date_style) {
+        let field = row.field(column);
+        let reading = match field {
+            // A book of many cabinets writes each date many times.
+            Field::Text(text) if text == table.last_date.0 => table.last_date.1,
+            Field::Text(text) => {
+                let reading = cells::stamp(field, table.plan.date_style);
+                text.clone_into(&mut table.last_date.0);
+                table.last_date.1 = reading;
+                reading
+            }
+            _ => cells::stamp(field, table.plan.date_style),
+        };
+        match reading {
             DateReading::Read(stamp) => {
                 self.check(table, line, row, stamp);
                 Next::Row
@@ -311,6 +334,11 @@ impl<'a> Collector<'a> {
         let mut counts = CellCounts::default();
         for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
             let field = row.field(measured.column);
+            if let Some(value) = cells::plain_value(field, measured) {
+                counts.used += 1;
+                *slot = value;
+                continue;
+            }
             *slot = match cells::value(field, measured) {
                 Value::Read(value) => {
                     counts.used += 1;

@@ -27,6 +27,8 @@ use std::sync::Arc;
 const SAMPLE_ROWS: usize = 200;
 /// Tables read of one sheet.
 const MOST_TABLES: usize = 500;
+/// Rows for which room is set aside before they are read.
+const MOST_ROWS_AHEAD: usize = 1 << 20;
 /// Different cells of a column that are looked at for the way of writing.
 const MOST_DIFFERENT: usize = 50_000;
 
@@ -196,7 +198,11 @@ impl<'a> Reader<'a> {
                 self.constants.gravity = reading.gravity().or(self.constants.gravity);
             }
         }
-        let mut table = collector.open(&plan);
+        let more = match self.tables.is_empty() {
+            true => self.sheet.body.about_rows().min(MOST_ROWS_AHEAD),
+            false => 0,
+        };
+        let mut table = collector.open(&plan, more);
         let mut index = 0;
         let mut next = None;
         self.sheet.body.visit(&mut |line, row| {

@@ -4,6 +4,7 @@
 //! never from counting records. Cells are not interpreted here.
 
 use super::grid::Row;
+use super::plain;
 use std::ops::ControlFlow;
 
 /// Delimiters that logs use, the least ambiguous first: a comma may be a decimal sign.
@@ -23,6 +24,8 @@ pub(crate) struct TextTable {
     start_line: u64,
     delimiter: u8,
     quoting: bool,
+    /// Whether no quotation mark has a meaning: none is there, or none encloses.
+    plain: bool,
 }
 
 impl TextTable {
@@ -34,14 +37,21 @@ impl TextTable {
             .and_then(|c| u8::try_from(c).ok())
             .or(told)
             .unwrap_or_else(|| detect_delimiter(body));
-        let quoting = quotes_are_closed(body, delimiter);
+        let has_mark = memchr::memchr(b'"', body.as_bytes()).is_some();
+        let quoting = !has_mark || quotes_are_closed(body, delimiter);
         TextTable {
+            plain: delimiter.is_ascii() && !(quoting && has_mark),
             start_line: if start > 0 { 2 } else { 1 },
             text,
             start,
             delimiter,
             quoting,
         }
+    }
+
+    /// The memory that the text took.
+    pub(crate) fn into_bytes(self) -> Vec<u8> {
+        self.text.into_bytes()
     }
 
     /// The delimiter in use.
@@ -61,9 +71,24 @@ impl TextTable {
         ))
     }
 
+    /// About how many records there are, judged by the length of the first lines.
+    pub(crate) fn about_rows(&self) -> usize {
+        let text = self.text.as_bytes();
+        let sample = text.get(..text.len().min(SAMPLE)).unwrap_or_default();
+        let lines = memchr::memchr_iter(b'\n', sample).count() + 1;
+        let long = sample.len() / lines;
+        text.len() / long.max(1) + 1
+    }
+
     /// Hands each record with its first line to `visit` until it breaks.
     pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
         let body = self.text.get(self.start..).unwrap_or_default();
+        if self.plain {
+            plain::visit(body, self.delimiter, &mut |line, record| {
+                visit(line + self.start_line - 1, Row::Plain(record))
+            });
+            return;
+        }
         let mut reader = reader(body, self.delimiter, self.quoting);
         let mut record = csv::StringRecord::new();
         // The text is valid UTF-8 and the reader flexible, so reading cannot fail; an

@@ -166,14 +166,19 @@ pub(super) fn push(
     if finite == 0 {
         return;
     }
-    let mut at = Vec::with_capacity(finite);
-    let mut value = Vec::with_capacity(finite);
-    for (when, v) in cabinet.at().iter().zip(column) {
-        if v.is_finite() {
-            at.push(*when);
-            value.push(*v);
+    let (at, value) = if finite == column.len() {
+        (cabinet.at().to_vec(), column.to_vec())
+    } else {
+        let mut at = Vec::with_capacity(finite);
+        let mut value = Vec::with_capacity(finite);
+        for (when, v) in cabinet.at().iter().zip(column) {
+            if v.is_finite() {
+                at.push(*when);
+                value.push(*v);
+            }
         }
-    }
+        (at, value)
+    };
     let unit = cabinet.lab.unit_of(&characteristic);
     let series = Series::new(
         Arc::clone(cabinet.id),

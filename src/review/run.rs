@@ -20,6 +20,7 @@ use crate::series::Series;
 use crate::signal::{self, RuleSet, SawTooth, Signal};
 use crate::time::Instant;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// What a review is made with.
@@ -235,12 +236,21 @@ fn assess(chart: &Chart<'_>, window: Option<&Window>) -> Assessment {
     )
 }
 
-/// Times and values of the readings of a stretch that are not excluded.
-fn valid(series: &Series, readings: Range<usize>) -> (Vec<Instant>, Vec<f64>) {
-    readings
-        .filter(|&index| !series.is_excluded(index))
-        .map(|index| (series.at()[index], series.values()[index]))
-        .unzip()
+/// Times and values of the readings of a stretch that are not excluded; borrowed where
+/// none is.
+fn valid(series: &Series, readings: Range<usize>) -> (Cow<'_, [Instant]>, Cow<'_, [f64]>) {
+    let at = series.at().get(readings.clone()).unwrap_or_default();
+    let values = series.values().get(readings.clone()).unwrap_or_default();
+    let exclusions = series.exclusions();
+    if !exclusions.iter().any(|e| readings.contains(&e.index)) {
+        return (Cow::Borrowed(at), Cow::Borrowed(values));
+    }
+    let (at, values): (Vec<Instant>, Vec<f64>) = readings
+        .zip(at.iter().zip(values))
+        .filter(|(index, _)| !series.is_excluded(*index))
+        .map(|(_, (at, value))| (*at, *value))
+        .unzip();
+    (Cow::Owned(at), Cow::Owned(values))
 }
 
 /// Capability of the current stage, when the series is steady.

@@ -122,7 +122,8 @@ pub trait Rule: Send + Sync {
     fn name(&self) -> &'static str;
     /// What it asks, with its parameters, in a sentence.
     fn asks(&self) -> String;
-    /// Appends every firing, in order of `at`.
+    /// Appends every firing, in order of `at`. Whether it fires at a reading rests on at
+    /// most [`run::LONGEST_PATTERN`] readings; only where its run starts may lie further back.
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>);
     /// What it saw when it first fired, as a sentence without its full stop.
     fn says(&self, told: &Told<'_>) -> String {

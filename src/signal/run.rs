@@ -16,6 +16,14 @@ use std::ops::Range;
 /// Valid readings within which a rule that fires again is still the same signal.
 const QUIET_READINGS: usize = 3;
 
+/// Readings, itself included, on which it rests at most whether a rule fires at a reading.
+/// A run that goes on may be longer, but was long enough by then.
+pub const LONGEST_PATTERN: usize = 64;
+
+/// Readings before the period that are judged first. Only where a signal of the period
+/// began that far back is the whole stage judged.
+const LOOK_BACK: usize = 256;
+
 /// Days on either side of a change within which an event explains it.
 pub const EVENT_DAYS: f64 = 3.0;
 
@@ -39,7 +47,7 @@ pub fn signals(
 
 /// The signals of [`signals`] that belong to a period ([`in_period`]), judged to its end.
 ///
-/// Ended signals of years ago cost no sentence, which is most of the work on long series.
+/// Years of readings before the period cost nothing where no signal reaches back to them.
 pub fn signals_of_period(
     chart: &Chart<'_>,
     set: &RuleSet,
@@ -73,8 +81,18 @@ pub fn signals_of_period(
             Allowance::NONE
         };
         let gap_days = gap_days_of(set, series, stage);
+        let recent = asked.from.saturating_sub(LOOK_BACK);
+        if recent > judged.start {
+            let told = found.len();
+            let view = scratch.view(chart, limits, recent..judged.end, gap_days, allowance);
+            let settled = LONGEST_PATTERN + QUIET_READINGS + 1;
+            if judge_stage(chart, stage, limits, &view, &asked, settled, &mut found) {
+                continue;
+            }
+            found.truncate(told);
+        }
         let view = scratch.view(chart, limits, judged, gap_days, allowance);
-        judge_stage(chart, stage, limits, &view, &asked, &mut found);
+        judge_stage(chart, stage, limits, &view, &asked, 0, &mut found);
     }
     // Stable: within one reading the rules keep their order.
     found.sort_by_key(|signal: &Signal| signal.known);
@@ -257,15 +275,21 @@ impl Scratch {
     }
 }
 
-/// Runs every rule over one stage and appends its signals.
+/// Runs every rule over (the last part of) one stage and appends its signals; false where
+/// one of them starts before reading `settled` of the view and so may have started earlier.
+///
+/// From [`LONGEST_PATTERN`] on rules fire as they would with all readings in view, and
+/// [`QUIET_READINGS`] later no firing continues a stretch from before: a signal that starts
+/// there is the one that the whole stage gives.
 fn judge_stage(
     chart: &Chart<'_>,
     stage: &ChartedStage,
     limits: &Limits,
     view: &View<'_>,
     asked: &Asked<'_>,
+    settled: usize,
     found: &mut Vec<Signal>,
-) {
+) -> bool {
     // A stage that later readings follow has ended, and its signals with it.
     let is_last = stage.readings.end >= asked.until;
     let last_valid = view.input.z.len().saturating_sub(1);
@@ -277,6 +301,9 @@ fn judge_stage(
             let last = view.in_series(stretch.last);
             if last < asked.from {
                 continue;
+            }
+            if stretch.first.start < settled {
+                return false;
             }
             let told = Told {
                 chart,
@@ -309,6 +336,7 @@ fn judge_stage(
             });
         }
     }
+    true
 }
 
 /// Consecutive firings of one rule in one direction.

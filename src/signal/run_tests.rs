@@ -268,6 +268,28 @@ fn every_rule() -> RuleSet {
     set
 }
 
+/// Levels that hold for up to 500 readings, steady slopes and stuck readings, one after
+/// the other: signals that last for a few readings and for hundreds.
+fn eventful(seed: u64, n: usize) -> Vec<f64> {
+    let mut normals = Normals::seeded(seed);
+    let mut values = Vec::with_capacity(n);
+    while values.len() < n {
+        let (level, length) = (1.5 * normals.next(), normals.next());
+        let length = (400.0 * length * length).min(500.0) as usize + 1;
+        let (noise, slope) = match values.len() % 4 {
+            0 => (0.0, 0.0),
+            1 => (0.0, 0.02),
+            _ => (1.0, 0.0),
+        };
+        values.extend((0..length).map(|i| {
+            let value = level + slope * i as f64 + noise * normals.next();
+            (64.0 * value).round() / 64.0
+        }));
+    }
+    values.truncate(n);
+    values
+}
+
 /// What must not change when the readings change their unit.
 fn gist(signals: &[Signal]) -> Vec<(&'static str, Direction, usize, usize, usize, bool)> {
     signals
@@ -311,6 +333,19 @@ proptest! {
         );
         // Cutting the series and only looking so far are the same.
         prop_assert_eq!(run(&series, with_resolution(0.0, 1.0, 1.0 / 64.0), &every_rule(), cut), early);
+    }
+
+    #[test]
+    fn readings_long_before_a_period_change_none_of_its_signals(seed in any::<u64>(), from in 300_usize..1500, excluded in 0_usize..1500) {
+        let exclusion = Exclusion { index: excluded, reason: "calibration".into() };
+        let series = daily("Plover", Characteristic::Ph, &eventful(seed, 1500));
+        let series = series.with_marks(vec![exclusion], Vec::new()).unwrap();
+        let limits = || with_resolution(0.0, 1.0, 1.0 / 64.0);
+        let chart = chart(&series, limits());
+        let period = from..(from + 30).min(1500);
+        let all = signals(&chart, &every_rule(), &[], period.end, Zone::AS_WRITTEN);
+        let told: Vec<Signal> = all.into_iter().filter(|s| in_period(s, &period)).collect();
+        prop_assert_eq!(signals_of_period(&chart, &every_rule(), &[], &period, Zone::AS_WRITTEN), told);
     }
 
     #[test]

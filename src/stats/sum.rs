@@ -14,17 +14,33 @@ pub fn sum(values: &[f64]) -> f64 {
 }
 
 fn compensated(values: impl Iterator<Item = f64>) -> f64 {
-    let (mut total, mut lost) = (0.0_f64, 0.0_f64);
-    for x in values {
-        let next = total + x;
-        lost += if total.abs() >= x.abs() {
-            (total - next) + x
+    let mut sum = Compensated::default();
+    values.for_each(|x| sum.add(x));
+    sum.value()
+}
+
+/// A running sum and the rounding error it has lost.
+#[derive(Default)]
+struct Compensated {
+    total: f64,
+    lost: f64,
+}
+
+impl Compensated {
+    #[inline]
+    fn add(&mut self, x: f64) {
+        let next = self.total + x;
+        self.lost += if self.total.abs() >= x.abs() {
+            (self.total - next) + x
         } else {
-            (x - next) + total
+            (x - next) + self.total
         };
-        total = next;
+        self.total = next;
     }
-    total + lost
+
+    fn value(&self) -> f64 {
+        self.total + self.lost
+    }
 }
 
 /// The arithmetic mean; `None` when there is no value.
@@ -40,9 +56,14 @@ pub fn squares_about_mean(values: &[f64]) -> f64 {
     let Some(centre) = mean(values) else {
         return 0.0;
     };
-    let squares = compensated(values.iter().map(|x| (x - centre) * (x - centre)));
-    let left_over = compensated(values.iter().map(|x| x - centre));
-    (squares - left_over * left_over / values.len() as f64).max(0.0)
+    // Side by side: each sum waits for its own last step only.
+    let (mut squares, mut left_over) = (Compensated::default(), Compensated::default());
+    for x in values {
+        squares.add((x - centre) * (x - centre));
+        left_over.add(x - centre);
+    }
+    let left_over = left_over.value();
+    (squares.value() - left_over * left_over / values.len() as f64).max(0.0)
 }
 
 /// The variance with n − 1; `None` below two values.

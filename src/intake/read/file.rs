@@ -4,7 +4,7 @@ use super::FileRead;
 use crate::intake::checks::SheetName;
 use crate::intake::encoding::{self, NotText};
 use crate::intake::grid::{Body, Sheet};
-use crate::intake::load::{self, Format, Found, LONGEST_LINE};
+use crate::intake::load::{self, Buffers, Format, Found, LONGEST_LINE};
 use crate::intake::outcome::FileOutcome;
 use crate::intake::parquet_log::ColumnTable;
 use crate::intake::rules::Rules;
@@ -15,7 +15,7 @@ use crate::intake::workbook;
 use crate::issue::{Effect, shown};
 use std::sync::Arc;
 
-pub(super) fn read_file(setting: Setting<'_>, found: &Found) -> FileRead {
+pub(super) fn read_file(setting: Setting<'_>, found: &Found, buffers: &Buffers) -> FileRead {
     let path: Arc<str> = found.path.as_str().into();
     let mut tally = Tally::new(Arc::clone(&path), None);
     let mut outcome = FileOutcome {
@@ -23,7 +23,7 @@ pub(super) fn read_file(setting: Setting<'_>, found: &Found) -> FileRead {
         ..FileOutcome::default()
     };
     let rules = Rules::of(setting.lab, &found.path, None);
-    let sheets = match load::load(found) {
+    let sheets = match load::load(found, buffers) {
         Ok(loaded) => {
             outcome.sha256 = loaded.sha256;
             match (loaded.bytes, loaded.long_line) {
@@ -70,7 +70,11 @@ pub(super) fn read_file(setting: Setting<'_>, found: &Found) -> FileRead {
             (sheet::sheet_name(&path, sheet), read)
         })
         .collect();
-    drop(sheets);
+    for sheet in sheets {
+        if let Body::Text(table) = sheet.body {
+            buffers.give(table.into_bytes());
+        }
+    }
     // A workbook usually has sheets that are no log: they matter only when none is one.
     let any_table = read.iter().any(|(_, sheet)| sheet.has_table);
     if any_table {
