@@ -32,3 +32,4 @@ pub mod series;
 pub mod signal;
 pub mod stats;
 pub mod time;
+pub mod trial;

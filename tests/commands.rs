@@ -120,9 +120,30 @@ fn completions_and_manual_come_from_the_commands() {
         assert!(ran.stdout.contains("baseline"), "{shell}");
     }
     let manual = place.run(&["manpage"]).expect(0).stdout;
-    for command in ["review", "intake", "baseline", "demo"] {
+    for command in ["review", "intake", "baseline", "demo", "trial"] {
         assert!(manual.contains(command), "{command}");
     }
+}
+
+#[test]
+fn a_trial_prints_its_table_and_json_and_refuses_what_it_cannot_do() {
+    let place = Workplace::new();
+    let small = ["trial", "--cabinets", "5", "--seed", "3"];
+    let text = place.run(&small).expect(0).stdout;
+    assert!(
+        text.contains("5 cabinets a row, seed 3") && text.contains("oracle"),
+        "{text}"
+    );
+    assert_eq!(text, place.run(&small).expect(0).stdout);
+    let json = place
+        .run(&["trial", "--cabinets", "5", "--format", "json"])
+        .expect(0)
+        .stdout;
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["schema"], "steadyfog.trial/1");
+    assert!(json["ramps"][0]["caught"].is_number());
+    place.run(&["trial", "--phi", "1.0"]).expect(2);
+    place.run(&["trial", "--cabinets", "0"]).expect(2);
 }
 
 #[test]

@@ -33,6 +33,8 @@ pub enum Command {
     Baseline(BaselineArgs),
     /// Write the demo lab folder.
     Demo(DemoArgs),
+    /// Measure on made-up cabinets how early and how honestly changes are seen.
+    Trial(TrialArgs),
     /// Print the completion script for a shell.
     Completions {
         /// The shell.
@@ -204,6 +206,36 @@ pub struct DemoArgs {
     /// Print nothing but errors.
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+/// `steadyfog trial`
+#[derive(Debug, Args)]
+pub struct TrialArgs {
+    /// Seed of all chance: same seed, same outcome.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Cabinets of each scenario; 2000 give two sure digits.
+    #[arg(long, default_value_t = 400, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub cabinets: u32,
+    /// Readings of the own baseline.
+    #[arg(long, default_value_t = 30, value_parser = clap::value_parser!(u32).range(15..=200))]
+    pub baseline: u32,
+    /// Strongest lag-1 autocorrelation, from 0 to 0.9 [default: 0.5].
+    #[arg(long, value_parser = parse_phi)]
+    pub phi: Option<f64>,
+    /// What to print on standard output.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+    /// Print nothing but errors.
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+fn parse_phi(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|phi| (0.0..=0.9).contains(phi))
+        .ok_or_else(|| "expected a number from 0 to 0.9".to_owned())
 }
 
 fn parse_instant(text: &str) -> Result<Instant, String> {

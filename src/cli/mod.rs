@@ -12,6 +12,7 @@ mod intake_run;
 mod progress;
 mod review;
 mod status;
+mod trial;
 
 pub use args::Cli;
 pub use status::Status;
@@ -45,6 +46,7 @@ pub fn run(cli: Cli) -> Status {
         Command::Intake(args) => intake_run::run(&args),
         Command::Baseline(args) => baseline::run(&args),
         Command::Demo(args) => demo::run(&args),
+        Command::Trial(args) => trial::run(&args),
         Command::Completions { shell } => generated::completions(shell),
         Command::Manpage => generated::manpage(),
     };

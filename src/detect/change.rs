@@ -9,7 +9,8 @@
 //!
 //! It sees that something lasting began; `drift` dates, sizes and forecasts it.
 
-use super::sums::{Ladder, Sums};
+use super::sums::{Ladder, Sums, gaps};
+use std::cell::OnceCell;
 
 /// Strengths of lag-1 autocorrelation averaged over, with their weights beforehand.
 const PHI: [(f64, f64); 4] = [(0.0, 1.0), (0.2, 1.0), (0.4, 1.0), (0.6, 0.4)];
@@ -30,8 +31,9 @@ const STEP_SCALE: f64 = 1.5;
 const RAMP_SCALE: f64 = 0.25;
 /// How much dearer strong autocorrelation makes a signal: evens out the false alarms.
 const PHI_PRICE: f64 = 1.0;
-/// Squared score of the best single start below which the quick look is enough.
-const QUICK_SCORE: f64 = 4.5;
+/// Squared score of the best single start below which there is nothing to see: the quick
+/// look is enough, and a signal is over.
+const QUICK_SCORE: f64 = 6.0;
 
 /// Shape and start of the most likely change.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,7 +46,10 @@ pub(super) struct Start {
 /// Readings prepared for the rule.
 pub(super) struct Evidence<'a> {
     days: &'a [f64],
-    ladders: [Ladder; 4],
+    values: &'a [f64],
+    gaps: Vec<f64>,
+    /// One for each of [`PHI`], made when first asked for: most series need the quick one only.
+    ladders: [OnceCell<Ladder>; PHI.len()],
     /// Least noise variance believed.
     floor: f64,
 }
@@ -83,12 +88,20 @@ impl Score {
 
 impl<'a> Evidence<'a> {
     /// Prepares `values` on ascending `days`; `floor` is the least noise variance believed.
-    pub(super) fn new(days: &'a [f64], values: &[f64], floor: f64) -> Evidence<'a> {
+    pub(super) fn new(days: &'a [f64], values: &'a [f64], floor: f64) -> Evidence<'a> {
         Evidence {
             days,
-            ladders: PHI.map(|(phi, _)| Ladder::new(days, values, phi)),
+            values,
+            gaps: gaps(days),
+            ladders: Default::default(),
             floor,
         }
+    }
+
+    fn ladder(&self, place: usize) -> Option<&Ladder> {
+        let (phi, _) = PHI.get(place)?;
+        let cell = self.ladders.get(place)?;
+        Some(cell.get_or_init(|| Ladder::new(self.days, self.values, &self.gaps, *phi)))
     }
 
     /// Step and slope scores of a start `lag` readings before the one after `at`.
@@ -129,7 +142,9 @@ impl<'a> Evidence<'a> {
 
     /// Whether any single start stands out enough to look closer.
     fn worth_a_look(&self, at: usize) -> bool {
-        let ladder = &self.ladders[QUICK];
+        let Some(ladder) = self.ladder(QUICK) else {
+            return false;
+        };
         let Some((all, residual, freedom, reach)) = self.window(ladder, at) else {
             return false;
         };
@@ -141,10 +156,11 @@ impl<'a> Evidence<'a> {
     }
 
     /// Logarithm of the statistic at reading `at`; `None` while too few readings are known.
-    pub(super) fn at(&self, at: usize) -> Option<f64> {
+    fn at(&self, at: usize) -> Option<f64> {
         let mut plain = [0.0; PHI.len()];
         let mut changed = [f64::NEG_INFINITY; PHI.len()];
-        for (place, (ladder, (_, weight))) in self.ladders.iter().zip(PHI).enumerate() {
+        for (place, (_, weight)) in PHI.into_iter().enumerate() {
+            let ladder = self.ladder(place)?;
             let (all, residual, freedom, reach) = self.window(ladder, at)?;
             if reach == 0 {
                 return None;
@@ -185,7 +201,8 @@ impl<'a> Evidence<'a> {
         Some(top - base + (with / without).ln() - price)
     }
 
-    /// As [`Evidence::at`], but `None` as well when the quick look sees nothing.
+    /// Logarithm of the statistic at reading `at`; `None` when too few readings are known or
+    /// no single start stands out.
     pub(super) fn at_if_worth(&self, at: usize) -> Option<f64> {
         if self.worth_a_look(at) {
             self.at(at)
@@ -196,7 +213,7 @@ impl<'a> Evidence<'a> {
 
     /// The most likely start of a change seen at `at`, over every reading within reach.
     pub(super) fn start(&self, at: usize) -> Option<Start> {
-        let ladder = &self.ladders[QUICK];
+        let ladder = self.ladder(QUICK)?;
         let (all, residual, freedom, reach) = self.window(ladder, at)?;
         let longest = LAGS[LAGS.len() - 1];
         let mut best: Option<(f64, Start)> = None;

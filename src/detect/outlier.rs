@@ -1,4 +1,4 @@
-//! The `beyond-limit` rule of the watch: one reading too far from all before it.
+//! The `far-reading` rule of the watch: one reading too far from all before it.
 //!
 //! Unlike three-sigma limits of a short baseline its reference grows with every reading,
 //! and it allows for how few there are. It takes no part in seeing slow changes.
@@ -8,9 +8,12 @@ use crate::drift::segments::normal_square;
 /// Least readings before the one judged.
 const LEAST_BEFORE: usize = 8;
 
+/// Square of a Student t below which no budget would signal.
+const ORDINARY: f64 = 4.0;
+
 /// Signed normal score of every reading against the readings before it, at most `memory`.
 ///
-/// `values` finite, parallel to the answer; 0 where fewer than 8 came before, and before `from`. `floor` is
+/// `values` finite, parallel to the answer; 0 where fewer than 8 came before, before `from`, and for ordinary readings. `floor` is
 /// the least variance believed (rounding), in squared units of the values. The score is
 /// as rare as the Student t of a new reading: own use of the textbook prediction interval.
 pub(super) fn scores(values: &[f64], memory: usize, floor: f64, from: usize) -> Vec<f64> {
@@ -28,7 +31,12 @@ pub(super) fn scores(values: &[f64], memory: usize, floor: f64, from: usize) -> 
             let variance = ((square - sum * mean) / (n - 1.0)).max(floor);
             let off = x - mean;
             let t_square = off * off / (variance * (1.0 + 1.0 / n));
-            off.signum() * normal_square(t_square, n - 1.0).sqrt()
+            // Ordinary readings need no exact score.
+            if t_square < ORDINARY {
+                0.0
+            } else {
+                off.signum() * normal_square(t_square, n - 1.0).sqrt()
+            }
         });
         sum += x;
         square += x * x;

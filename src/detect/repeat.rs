@@ -22,42 +22,56 @@ pub(super) struct Run {
 ///
 /// `noise` is the standard deviation of a difference of successive readings, `resolution`
 /// the step of rounding (same unit; 0 when unknown). A run starts by chance at most once
-/// in 1/`rate` readings. Own derivation: geometric lengths with the larger of the modelled
+/// in 1/`rate` readings; the `memory` readings before it tell how usual repeats are. Own derivation: geometric lengths with the larger of the modelled
 /// and the observed share of equal pairs.
-pub(super) fn runs(values: &[f64], noise: f64, resolution: f64, rate: f64) -> Vec<Run> {
+pub(super) fn runs(
+    values: &[f64],
+    noise: f64,
+    resolution: f64,
+    rate: f64,
+    memory: usize,
+) -> Vec<Run> {
     let modelled = if noise > 0.0 {
         1.0 - 2.0 * normal_tail(0.5 * resolution / noise)
     } else {
         1.0
     };
-    let (mut equal_before, mut pairs_before) = (0.0, 0.0);
-    // The share of equal pairs known when the present run began.
-    let mut share = 1.0;
+    // Equal neighbours among the readings up to each.
+    let mut equal = Vec::with_capacity(values.len());
     let mut length = 0_usize;
     let mut out = Vec::with_capacity(values.len());
     let mut before = None;
-    for value in values {
-        if before == Some(value) {
-            length += 1;
-        } else {
-            // The run that has just ended now counts as seen.
-            equal_before += length.saturating_sub(1) as f64;
-            pairs_before += length as f64;
-            // An upper bound on the share, so that few readings do not make it look rare.
-            let observed = (equal_before + 2.0 + f64::sqrt(equal_before)) / (pairs_before + 4.0);
-            share = (CLUSTERING * modelled.max(observed)).clamp(1e-3, 0.995);
-            length = 1;
-        }
+    for (at, value) in values.iter().enumerate() {
+        let same = before == Some(value);
+        length = if same { length + 1 } else { 1 };
+        equal.push(equal.last().copied().unwrap_or(0_u32) + u32::from(same));
+        before = Some(value);
         let too_long = if length < SHORTEST {
             usize::MAX
         } else {
+            let start = at + 1 - length;
+            let share = CLUSTERING * modelled.max(observed(&equal, start, memory));
+            let share = share.clamp(1e-3, 0.995);
             let needed = 1.0 + (rate / (1.0 - share)).min(0.5).ln() / f64::ln(share);
             SHORTEST.max(needed.ceil() as usize)
         };
         out.push(Run { length, too_long });
-        before = Some(value);
     }
     out
+}
+
+/// Share of equal neighbours among the `memory` readings before `start`: an upper bound,
+/// so that few readings do not make repeats look rare.
+fn observed(equal: &[u32], start: usize, memory: usize) -> f64 {
+    let from = start.saturating_sub(memory);
+    let upto = |end: usize| {
+        end.checked_sub(1)
+            .and_then(|i| equal.get(i))
+            .copied()
+            .unwrap_or(0)
+    };
+    let found = f64::from(upto(start).saturating_sub(upto(from)));
+    (found + 2.0 + found.sqrt()) / ((start - from) as f64 + 4.0)
 }
 
 #[cfg(test)]
@@ -73,7 +87,7 @@ mod tests {
             .map(|v| (v * 10.0).round() / 10.0)
             .collect();
         let fires = |values: &[f64], step: f64| {
-            runs(values, 1.4, step, 5e-5)
+            runs(values, 1.4, step, 5e-5, 250)
                 .iter()
                 .any(|r| r.length >= r.too_long)
         };
@@ -87,7 +101,7 @@ mod tests {
 
     #[test]
     fn run_lengths_count_equal_neighbours() {
-        let lengths: Vec<usize> = runs(&[1.0, 1.0, 2.0, 2.0, 2.0, 1.0], 1.0, 0.1, 1e-4)
+        let lengths: Vec<usize> = runs(&[1.0, 1.0, 2.0, 2.0, 2.0, 1.0], 1.0, 0.1, 1e-4, 250)
             .iter()
             .map(|r| r.length)
             .collect();

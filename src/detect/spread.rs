@@ -10,11 +10,13 @@ const LEAST_BEFORE: usize = 20;
 /// A difference counts for at most this many standard deviations, so that one wild
 /// reading is not a change of spread.
 const MOST: f64 = 2.5;
+/// Ratios that no budget would signal, whatever the stretch.
+const ORDINARY: std::ops::Range<f64> = 0.6..1.6;
 /// Share of degrees of freedom that overlapping differences carry.
 const INDEPENDENT: f64 = 2.0 / 3.0;
 
 /// Signed normal score of every reading (positive: more scatter) with the length of the
-/// stretch that gave it; (0, 0) where too few are known.
+/// stretch that gave it; (0, 0) where too few are known, and for ordinary ratios.
 ///
 /// `differences` holds, parallel to the readings, the difference to the reading before;
 /// the first is ignored. `floor` is the least
@@ -25,31 +27,23 @@ const INDEPENDENT: f64 = 2.0 / 3.0;
 /// Stat. 13, 233 (1942) does for F.
 pub(super) fn scores(
     differences: &[f64],
+    sigma: f64,
     memory: usize,
     floor: f64,
     from: usize,
 ) -> Vec<(f64, usize)> {
     let mut out = vec![(0.0_f64, 0); differences.len()];
-    // Plain squares set the scale, capped ones are compared.
-    let mut plain = vec![0.0; differences.len() + 1];
-    let mut capped = plain.clone();
-    let (mut sum, mut capped_sum) = (0.0, 0.0);
+    let most = 2.0 * MOST * MOST * sigma * sigma;
+    let mut capped = Vec::with_capacity(differences.len() + 1);
+    let mut sum = 0.0;
+    capped.push(sum);
     for (i, difference) in differences.iter().enumerate() {
-        let square = if i == 0 { 0.0 } else { difference * difference };
-        let reach = i.saturating_sub(1).min(memory);
-        let scale = if reach >= 8 {
-            let earlier = plain.get(i - reach).copied().unwrap_or(0.0);
-            ((sum - earlier) / reach as f64).max(floor)
+        sum += if i == 0 {
+            0.0
         } else {
-            f64::INFINITY
+            (difference * difference).min(most)
         };
-        sum += square;
-        capped_sum += square.min(MOST * MOST * scale);
-        for (all, total) in [(&mut plain, sum), (&mut capped, capped_sum)] {
-            if let Some(slot) = all.get_mut(i + 1) {
-                *slot = total;
-            }
-        }
+        capped.push(sum);
     }
     let total = |end: usize| capped.get(end).copied().unwrap_or(0.0);
     for (i, slot) in out.iter_mut().enumerate().skip(from) {
@@ -63,8 +57,12 @@ pub(super) fn scores(
             }
             let recent = ((total(i + 1) - total(split)) / stretch as f64).max(floor);
             let earlier = ((total(split) - total(split - before)) / before as f64).max(floor);
+            let ratio = recent / earlier;
+            if ORDINARY.contains(&ratio) {
+                continue;
+            }
             let score = normal_score_of_f(
-                recent / earlier,
+                ratio,
                 INDEPENDENT * stretch as f64,
                 INDEPENDENT * before as f64,
             );
@@ -99,7 +97,7 @@ mod tests {
         let steady = noise.autoregressive(160, 0.0);
         let differ = |values: &[f64]| -> Vec<f64> {
             let mut out = vec![0.0];
-            out.extend(values.windows(2).map(|p| (p[1] - p[0]) / 2.0_f64.sqrt()));
+            out.extend(values.windows(2).map(|p| p[1] - p[0]));
             out
         };
         let louder: Vec<f64> = steady
@@ -107,11 +105,11 @@ mod tests {
             .enumerate()
             .map(|(i, v)| if i >= 120 { 2.0 * v } else { *v })
             .collect();
-        let found = scores(&differ(&louder), 250, 0.0, 30);
-        assert!(found[159].0 > 4.0, "{:?}", found[159]);
+        let found = scores(&differ(&louder), 1.0, 250, 0.0, 30);
+        assert!(found[159].0 > 3.6, "{:?}", found[159]);
         let mut wild = steady;
         wild[150] += 20.0;
-        let most = scores(&differ(&wild), 250, 0.0, 30)
+        let most = scores(&differ(&wild), 1.0, 250, 0.0, 30)
             .iter()
             .map(|s| s.0)
             .fold(0.0, f64::max);

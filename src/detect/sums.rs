@@ -2,12 +2,32 @@
 //!
 //! One set for each strength of autocorrelation considered. No statistics are decided here.
 
-/// Exponent with which a gap counts: noise that ages with the calendar would have 1, noise
-/// that ages with the checks 0. Logs have both kinds; a weekend of three days counts as
-/// 1.4 spacings, and either kind keeps its false-alarm rate (see the trial).
-const GAP_EXPONENT: f64 = 0.3;
+use crate::drift::whiten::GAP_EXPONENT;
+
 /// Two checks written with the same time still count as a quarter of a day apart.
 const SHORTEST_DAYS: f64 = 0.25;
+
+/// Gap before each reading of ascending `days`, in the spacings it counts for; infinite
+/// before the first.
+pub(super) fn gaps(days: &[f64]) -> Vec<f64> {
+    let mut gaps = Vec::with_capacity(days.len());
+    gaps.extend(days.first().map(|_| f64::INFINITY));
+    let (mut last, mut of_last) = (1.0, 1.0);
+    gaps.extend(days.windows(2).map(|pair| {
+        let apart = match pair {
+            [a, b] => (b - a).max(SHORTEST_DAYS),
+            _ => 1.0,
+        };
+        if apart == 1.0 {
+            return 1.0;
+        }
+        if apart != last {
+            (last, of_last) = (apart, apart.powf(GAP_EXPONENT));
+        }
+        of_last
+    }));
+    gaps
+}
 
 /// Sums over the readings before an index.
 #[derive(Debug, Clone, Copy, Default)]
@@ -54,24 +74,33 @@ pub(super) struct Ladder {
 
 impl Ladder {
     /// Sums of `values` on ascending `days`, whitened for lag-1 autocorrelation `phi`.
-    pub(super) fn new(days: &[f64], values: &[f64], phi: f64) -> Ladder {
+    ///
+    /// `gaps` are those of [`gaps`]; all parallel.
+    pub(super) fn new(days: &[f64], values: &[f64], gaps: &[f64], phi: f64) -> Ladder {
         let mut sums = Sums::default();
         let mut ladder = Ladder {
             before: Vec::with_capacity(values.len() + 1),
             onset: Vec::with_capacity(values.len()),
         };
         ladder.before.push(sums);
-        let usual_scale = (1.0 - phi * phi).sqrt().recip();
-        let (mut day_before, mut value_before, mut first) = (0.0, 0.0, true);
-        for (&day, &value) in days.iter().zip(values) {
-            let apart: f64 = day - day_before;
-            let (rho, scale) = if first || phi <= 0.0 {
-                (0.0, 1.0)
-            } else if apart == 1.0 {
-                (phi, usual_scale)
+        let whitening = |rho: f64| {
+            let scale = (1.0 - rho * rho).sqrt().recip();
+            (rho, scale, scale.ln())
+        };
+        let usual = whitening(phi);
+        // Most gaps are weekends, all alike.
+        let (mut last_gap, mut of_last_gap) = (1.0, usual);
+        let (mut day_before, mut value_before) = (0.0, 0.0);
+        for ((&day, &value), &gap) in days.iter().zip(values).zip(gaps) {
+            let (rho, scale, log_scale) = if gap == 1.0 {
+                usual
+            } else if phi <= 0.0 || gap == f64::INFINITY {
+                (0.0, 1.0, 0.0)
             } else {
-                let rho = phi.powf(apart.max(SHORTEST_DAYS).powf(GAP_EXPONENT));
-                (rho, (1.0 - rho * rho).sqrt().recip())
+                if gap != last_gap {
+                    (last_gap, of_last_gap) = (gap, whitening(phi.powf(gap)));
+                }
+                of_last_gap
             };
             let one = (1.0 - rho) * scale;
             let white_day = (day - rho * day_before) * scale;
@@ -82,16 +111,14 @@ impl Ladder {
             sums.one_value += one * white_value;
             sums.day_value += white_day * white_value;
             sums.value_value += white_value * white_value;
-            if scale > 1.0 {
-                sums.log_scale += scale.ln();
-            }
+            sums.log_scale += log_scale;
             ladder.before.push(sums);
             ladder.onset.push(Onset {
                 one,
                 value: white_value,
                 jump: rho * scale,
             });
-            (day_before, value_before, first) = (day, value, false);
+            (day_before, value_before) = (day, value);
         }
         ladder
     }

@@ -40,7 +40,10 @@ fn steady_series_signal_at_most_once_in_370_checks() {
     let mut signals = 0;
     for seed in 0..300 {
         let value = rounded(seed, 400, 0.1 * (seed % 6) as f64, |_| 0.0);
-        signals += watched(&at, &value, 0).len();
+        let found = watched(&at, &value, 0);
+        let listed = |s: &Stretch| super::RULES.iter().any(|(name, _)| *name == s.rule);
+        assert!(found.iter().all(listed));
+        signals += found.len();
     }
     let per_370 = signals as f64 / 300.0;
     assert!(per_370 <= 1.15, "{per_370}");
@@ -70,6 +73,7 @@ fn later_readings_and_the_period_change_no_known_date() {
     let at = weekdays(900);
     for seed in [3, 8, 21] {
         let value = rounded(seed, 900, 0.3, |i| match i {
+            45..=100 => 3.0,
             300..=420 => 1.6,
             421.. => -0.02 * (i as f64 - 700.0).max(0.0),
             _ => 0.0,
@@ -82,7 +86,7 @@ fn later_readings_and_the_period_change_no_known_date() {
             let later = all.iter().filter(|s| s.known < cut);
             assert_eq!(known, later.map(|s| (s.rule, s.known)).collect::<Vec<_>>());
         }
-        for from in [310, 640, 850] {
+        for from in [52, 60, 310, 640, 850] {
             let part = watched(&at, &value, from);
             let whole: Vec<_> = all.iter().filter(|s| s.last >= from).cloned().collect();
             assert_eq!(part, whole, "from {from}");
@@ -125,7 +129,7 @@ fn a_typing_error_is_a_signal_and_blinds_nothing() {
     assert!(
         found
             .iter()
-            .any(|s| s.rule == "beyond-limit" && s.known == 100 && s.last == 100)
+            .any(|s| s.rule == "far-reading" && s.known == 100 && s.last == 100)
     );
     let step = found
         .iter()
@@ -161,4 +165,28 @@ fn nothing_to_judge_gives_nothing() {
             .iter()
             .all(|s| s.rule == "repeat")
     );
+}
+
+#[test]
+fn a_budget_for_a_fleet_is_kept() {
+    // Ten cabinets of six series with 250 checks a year, four false alarms a year allowed.
+    let budget = Budget::for_fleet(4.0, 15_000.0).unwrap();
+    assert_eq!(budget.expected(15_000), 4.0);
+    assert_eq!(Budget::for_fleet(0.0, 15_000.0), None);
+    let at = weekdays(280);
+    let signals: usize = (0..180)
+        .map(|seed| {
+            let value = rounded(5_000 + seed, 280, 0.25, |_| 0.0);
+            let readings = Readings {
+                at: &at,
+                value: &value,
+                sigma: 1.0,
+                resolution: Some(0.6),
+                judged_from: 30,
+            };
+            watch(&readings, 0, budget).len()
+        })
+        .sum();
+    // 180 × 250 checks: 12 expected.
+    assert!((3..=20).contains(&signals), "{signals}");
 }

@@ -53,8 +53,8 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    /// Nothing is claimed, and why.
-    pub(crate) fn nothing(why: String) -> Assessment {
+    /// Nothing claimed, and why.
+    pub fn nothing(why: String) -> Assessment {
         Assessment {
             drift: None,
             shift: None,
@@ -111,13 +111,14 @@ pub fn assess(
     if glance < 0.75 * SEARCH.enter_first {
         return Assessment::nothing(weak(glance));
     }
-    let model = SEARCH.run(&white);
-    let phi = residual_phi(&days, &scaled, &white, &model.terms, phi);
+    let sketch = SEARCH.sketch(&white);
+    let phi = residual_phi(&days, &scaled, &white, &sketch.terms, phi);
     let white = Whitened::new(&days, &scaled, phi);
-    let model = SEARCH.run(&white);
-    if model.terms.is_empty() {
-        return Assessment::nothing(weak(SEARCH.glance(&white)));
+    let glance = SEARCH.glance(&white);
+    if glance < SEARCH.enter_first {
+        return Assessment::nothing(weak(glance));
     }
+    let model = SEARCH.run(&white);
     let scale = Scale {
         at,
         offset: skipped,

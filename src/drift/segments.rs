@@ -58,23 +58,32 @@ impl Search {
         normal_square(gain / noise, freedom)
     }
 
-    fn best(&self, white: &Whitened, basis: &Basis, kind: Kind) -> Option<(Term, f64, f64)> {
-        let after = match kind {
-            Kind::Step => self.after_step,
-            Kind::Ramp => self.after_ramp + 1,
-        };
-        let (at, gain) = white.gains(basis).best(kind, self.before, after)?;
-        Some((Term { kind, at }, gain, self.evidence(basis, white, gain)))
+    /// The best change of one of `kinds`, with its evidence.
+    fn best(&self, white: &Whitened, basis: &Basis, kinds: &[Kind]) -> Option<(Term, f64)> {
+        let gains = white.gains(basis);
+        let (term, gain) = kinds
+            .iter()
+            .filter_map(|&kind| {
+                let after = match kind {
+                    Kind::Step => self.after_step,
+                    Kind::Ramp => self.after_ramp + 1,
+                };
+                let (at, gain) = gains.best(kind, self.before, after)?;
+                Some((Term { kind, at }, gain))
+            })
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some((term, self.evidence(basis, white, gain)))
     }
 
     /// Evidence of the best single change: the cheap look that most series end with.
     pub(crate) fn glance(&self, white: &Whitened) -> f64 {
-        let basis = Basis::level(white);
-        [Kind::Step, Kind::Ramp]
-            .into_iter()
-            .filter_map(|kind| self.best(white, &basis, kind))
-            .map(|(_, _, evidence)| evidence)
-            .fold(0.0, f64::max)
+        self.best(white, &Basis::level(white), &[Kind::Step, Kind::Ramp])
+            .map_or(0.0, |(_, evidence)| evidence)
+    }
+
+    /// A first model of at most two changes, enough to see what autocorrelation is left.
+    pub(crate) fn sketch(&self, white: &Whitened) -> Model {
+        Search { most: 2, ..*self }.grow(white, &[])
     }
 
     /// The best model; without terms when nothing reaches the evidence asked for.
@@ -107,11 +116,8 @@ impl Search {
             } else {
                 self.enter_next
             };
-            let found = kinds
-                .iter()
-                .filter_map(|kind| self.best(white, &basis, *kind))
-                .max_by(|a, b| a.1.total_cmp(&b.1));
-            let Some((term, _, _)) = found.filter(|(_, _, evidence)| *evidence >= enter) else {
+            let found = self.best(white, &basis, kinds);
+            let Some((term, _)) = found.filter(|(_, evidence)| *evidence >= enter) else {
                 break;
             };
             let mut terms = model.terms.clone();
@@ -141,8 +147,8 @@ impl Search {
                     .collect();
                 let basis = basis_of(white, &others);
                 let kind = terms.get(place).map(|term| term.kind);
-                let moved = kind.and_then(|kind| self.best(white, &basis, kind));
-                if let (Some((term, _, _)), Some(slot)) = (moved, terms.get_mut(place)) {
+                let moved = kind.and_then(|kind| self.best(white, &basis, &[kind]));
+                if let (Some((term, _)), Some(slot)) = (moved, terms.get_mut(place)) {
                     *slot = term;
                 }
             }

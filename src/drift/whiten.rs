@@ -1,7 +1,7 @@
 //! Autocorrelated readings made independent, and the search over change dates on them.
 //!
-//! Noise is first-order autoregressive in time: readings `d` spacings apart correlate by
-//! phi^d, so a weekend weakens what the day before says. After whitening, the scores of
+//! Noise is first-order autoregressive; a gap weakens what the reading before says, by an
+//! exponent between that of noise that ages with the calendar and with the checks. After whitening, the scores of
 //! every possible step and every possible start of a slope come from running sums, in
 //! time proportional to the readings. No verdicts here.
 
@@ -27,6 +27,11 @@ pub(crate) struct Whitened {
     /// What a step adds at its first reading beyond `one`.
     jump: Vec<f64>,
 }
+
+/// Exponent with which a gap counts: noise that ages with the calendar would have 1, noise
+/// that ages with the checks 0. Logs have both kinds; a weekend of three days counts as
+/// 1.4 spacings, and either kind keeps its false-alarm rate (see the trial).
+pub(crate) const GAP_EXPONENT: f64 = 0.3;
 
 /// Correlation decays by at least this share of a spacing between two readings, so that
 /// two checks written with the same time do not count as one measured without error.
@@ -264,7 +269,7 @@ fn correlation(phi: f64, spacings: f64) -> f64 {
     } else if (spacings - 1.0).abs() < 1e-9 {
         phi
     } else {
-        phi.powf(spacings.max(SHORTEST_SPACING))
+        phi.powf(spacings.max(SHORTEST_SPACING).powf(GAP_EXPONENT))
     }
 }
 
@@ -310,7 +315,8 @@ mod tests {
     #[test]
     fn whitening_undoes_a_first_order_recursion() {
         let days: Vec<f64> = vec![0.0, 1.0, 2.0, 5.0];
-        let white = Whitened::new(&days, &[1.0, 0.5, 0.25, 0.25 * 0.125], 0.5);
+        let kept = 0.5_f64.powf(3.0_f64.powf(GAP_EXPONENT));
+        let white = Whitened::new(&days, &[1.0, 0.5, 0.25, 0.25 * kept], 0.5);
         assert_eq!(white.reading[0], 1.0);
         for rest in &white.reading[1..] {
             assert!(rest.abs() < 1e-15);

@@ -95,7 +95,7 @@ fn near_far_and_rate_drifting_together_are_one_finding_with_its_forecast() {
     );
     assert_eq!(
         found.evidence[0].says,
-        "collection rate: -0.012 mL/h per 80 cm² a day (-0.0150 to -0.0090, 90 %), since about 9 March; \
+        "collection rate: −0.012 mL/h per 80 cm² a day (−0.015 to −0.009, 90 %), since about 9 March; \
          reaches 1 mL/h per 80 cm² on 3 April at the earliest, most likely about 8 April, at the latest 14 April (80 %)"
     );
     assert_eq!(

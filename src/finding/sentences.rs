@@ -10,7 +10,7 @@ use super::{CabinetContext, Urgency};
 use crate::characteristic::Characteristic;
 use crate::signal::SawTooth;
 use crate::signal::wording::{
-    self, count, decimals_for, decimals_of_readings, list, two_digits, with_unit,
+    self, count, decimals_of_readings, list, number, two_digits, with_unit,
 };
 use crate::time::Instant;
 
@@ -385,9 +385,5 @@ pub(super) fn look_at(hints: &[Matched]) -> Vec<String> {
 
 /// Decimals for a slope's or size's interval: enough to tell its ends apart.
 pub(super) fn interval(low: f64, high: f64) -> (String, String) {
-    let decimals = decimals_for((high - low).abs().max(f64::MIN_POSITIVE));
-    (
-        wording::number(low, decimals + 1),
-        wording::number(high, decimals + 1),
-    )
+    wording::interval(low, high)
 }

@@ -112,17 +112,19 @@ pub fn window(lower: Option<f64>, upper: Option<f64>, decimals: u32, unit: &str)
     attach(text, unit)
 }
 
-/// The fewest decimals that write the value without loss, at least `at_least`.
+/// The fewest decimals that write the value without loss, at least `at_least`; one more
+/// than that for a value that needs more than six.
 ///
 /// For values that people set (conformance limits): 1.0255 keeps its four decimals
-/// where the readings have three.
+/// where the readings have three. One read off between two rows of a table has no end
+/// of decimals, and none of them mean anything.
 pub fn decimals_of(value: f64, at_least: u32) -> u32 {
-    (at_least..=8)
+    (at_least..=6)
         .find(|&d| {
             let scaled = value * 10_f64.powi(d as i32);
             (scaled - scaled.round()).abs() < 1e-6
         })
-        .unwrap_or(8)
+        .unwrap_or(at_least + 1)
 }
 
 /// A fraction as a percentage that never reads zero unless it is.
@@ -260,6 +262,7 @@ mod tests {
         assert_eq!(window(None, None, 1, "%"), "no limit");
         assert_eq!(decimals_of(1.0255, 3), 4);
         assert_eq!(decimals_of(1.04, 3), 3);
+        assert_eq!(decimals_of(46.0 + 1.0 / 7.0, 1), 2);
     }
 
     #[test]

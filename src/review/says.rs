@@ -13,17 +13,15 @@ pub(super) fn drift(drift: &Drift, unit: &str, zone: Zone) -> String {
     } else {
         "Rises"
     };
-    let (small, large) = (
-        drift.low.abs().min(drift.high.abs()),
-        drift.low.abs().max(drift.high.abs()),
-    );
+    let (one, other) = (drift.low.abs(), drift.high.abs());
+    let (small, large) = crate::signal::wording::interval(one.min(other), one.max(other));
     let mut text = format!(
         "{way} by {} a day since about {} ({:.0} % interval {} to {}).",
         with_unit(&two_digits(drift.slope_per_day.abs()), unit),
         day(zone.date(drift.since), year),
         100.0 * drift.level,
-        two_digits(small),
-        two_digits(large),
+        small,
+        large,
     );
     match &drift.breach {
         Some(breach) => {

@@ -53,12 +53,13 @@ pub fn decimals_of_levels(limits: &Limits) -> usize {
     decimals_for(limits.sigma).max(decimals_of_readings(limits))
 }
 
-/// The number with that many decimals; never `-0`.
+/// The number with that many decimals and a true minus sign; never `−0`.
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
-        _ => text,
+        Some(rest) => format!("\u{2212}{rest}"),
+        None => text,
     }
 }
 
@@ -67,7 +68,7 @@ pub fn number(value: f64, decimals: usize) -> String {
 /// ```
 /// use steadyfog::signal::wording::two_digits;
 /// assert_eq!(two_digits(0.0123), "0.012");
-/// assert_eq!(two_digits(-14.2), "-14");
+/// assert_eq!(two_digits(-14.2), "\u{2212}14");
 /// assert_eq!(two_digits(0.0), "0");
 /// ```
 pub fn two_digits(value: f64) -> String {
@@ -76,6 +77,25 @@ pub fn two_digits(value: f64) -> String {
     }
     let decimals = (1.0 - value.abs().log10().floor()).clamp(0.0, 9.0) as usize;
     number(value, decimals)
+}
+
+/// Both ends of an interval with the decimals that its width gives meaning to; where the
+/// rounding would make them one, one decimal more.
+///
+/// ```
+/// use steadyfog::signal::wording::interval;
+/// let (low, high) = interval(-0.01073, -0.00862);
+/// assert_eq!(format!("{low} to {high}"), "\u{2212}0.0107 to \u{2212}0.0086");
+/// ```
+pub fn interval(low: f64, high: f64) -> (String, String) {
+    let decimals = decimals_for((high - low).abs().max(f64::MIN_POSITIVE));
+    let written = |decimals| (number(low, decimals), number(high, decimals));
+    let (a, b) = written(decimals);
+    if a == b {
+        written(decimals + 1)
+    } else {
+        (a, b)
+    }
 }
 
 /// The number followed by its unit, where it has one.
@@ -178,7 +198,7 @@ mod tests {
     #[test]
     fn numbers_are_rounded_to_what_they_mean() {
         assert_eq!(number(-0.0004, 2), "0.00");
-        assert_eq!(number(-1.206, 2), "-1.21");
+        assert_eq!(number(-1.206, 2), "\u{2212}1.21");
         assert_eq!(decimals_of_resolution(0.1), 1);
         assert_eq!(decimals_of_resolution(0.5), 1);
         assert_eq!(decimals_of_resolution(2.0), 0);

@@ -8,6 +8,11 @@ use crate::report::wire::{Finding, Review, Series};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
+/// Findings whose hints stand open; those after them fold theirs away.
+const MOST_OPEN: usize = 6;
+/// Pieces of evidence that are printed; a longer list stays folded on paper.
+const MOST_PRINTED: usize = 5;
+
 /// What `overview.html` places.
 #[derive(Serialize)]
 pub(super) struct Overview {
@@ -37,8 +42,16 @@ struct FindingView {
     urgency: String,
     mark: String,
     sentence: String,
-    evidence: Vec<EvidenceView>,
+    /// The piece of evidence that is always shown.
+    first: Option<EvidenceView>,
+    /// Those folded away, and how many they are in words.
+    rest: Vec<EvidenceView>,
+    more: String,
+    /// Whether they are few enough to print.
+    short: bool,
     look_at: Vec<String>,
+    /// Whether the hints are folded away too: after the first findings of a long list.
+    compact: bool,
 }
 
 #[derive(Serialize)]
@@ -125,7 +138,12 @@ impl Overview {
                 None => "Times as written in the logs.".to_owned(),
             },
             counts: counts(review),
-            findings: review.findings.iter().map(|f| finding(f, places)).collect(),
+            findings: review
+                .findings
+                .iter()
+                .enumerate()
+                .map(|(i, f)| finding(f, i, places))
+                .collect(),
             columns: columns.values().map(|s| capital(s)).collect(),
             has_sparks: rows
                 .iter()
@@ -171,7 +189,12 @@ fn left_out(review: &Review, places: &Places) -> String {
     text
 }
 
-fn finding(finding: &Finding, places: &Places) -> FindingView {
+fn finding(finding: &Finding, place: usize, places: &Places) -> FindingView {
+    let folded = finding.evidence.len().saturating_sub(1) as u64;
+    let mut evidence = finding.evidence.iter().map(|e| EvidenceView {
+        says: e.says.clone(),
+        link: e.chart.as_ref().and_then(|c| places.series.get(c).cloned()),
+    });
     FindingView {
         rank: finding.rank,
         urgency: match finding.urgency.as_str() {
@@ -188,15 +211,12 @@ fn finding(finding: &Finding, places: &Places) -> FindingView {
             _ => "unsteady".to_owned(),
         },
         sentence: finding.sentence.clone(),
-        evidence: finding
-            .evidence
-            .iter()
-            .map(|e| EvidenceView {
-                says: e.says.clone(),
-                link: e.chart.as_ref().and_then(|c| places.series.get(c).cloned()),
-            })
-            .collect(),
+        first: evidence.next(),
+        rest: evidence.collect(),
+        more: count(folded, "item", "items"),
+        short: finding.evidence.len() <= MOST_PRINTED,
         look_at: finding.look_at.clone(),
+        compact: place >= MOST_OPEN,
     }
 }
 

@@ -1,5 +1,6 @@
 //! The records behind the review: inputs, rejected cells, profile values, rules, cautions.
 
+use super::tables::spoken;
 use crate::report::format::{capital, count, decimals_of, window, words};
 use crate::report::wire::{Issue, ProfileValue, Review};
 use serde::Serialize;
@@ -118,7 +119,7 @@ fn value(value: &ProfileValue) -> Vec<String> {
         source.push_str("; overridden in lab.toml");
     }
     vec![
-        capital(&words(&value.characteristic)),
+        capital(&spoken(&value.characteristic)),
         window(value.lower, value.upper, most, &value.unit),
         source,
     ]

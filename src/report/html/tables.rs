@@ -1,6 +1,7 @@
 //! The rows of a cabinet's tables: signals, breaches, capability, limits, stages,
 //! exclusions and events, rounded and worded.
 
+use crate::characteristic::Characteristic;
 use crate::report::format::{
     capital, count, date, dates, decimals_of, moment, number, percent, significant, words,
 };
@@ -261,6 +262,14 @@ pub(super) fn event(event: &Event) -> Vec<String> {
         event
             .characteristic
             .as_deref()
-            .map_or_else(|| "all".to_owned(), words),
+            .map_or_else(|| "all".to_owned(), spoken),
     ]
+}
+
+/// The name of a characteristic in a sentence, from its identifier.
+pub(super) fn spoken(id: &str) -> String {
+    match id.parse::<Characteristic>() {
+        Ok(known) => known.spoken().to_owned(),
+        Err(never) => match never {},
+    }
 }

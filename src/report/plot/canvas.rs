@@ -1,12 +1,13 @@
 //! A drawing surface in CSS pixels over the plotting library's SVG area.
 //!
 //! The library works in whole units; the surface is four times finer than a pixel, so
-//! lines do not jitter. The finished text is then given its accessible name, its dashes,
-//! and is relieved of attributes that say the default. Those replacements name whole
+//! lines do not jitter. The finished text is then written shorter (`compact`), given its
+//! accessible name and its dashes, and relieved of attributes that say the default. Those replacements name whole
 //! attributes with their quotes, which escaped text can never contain.
 
 use super::PlotError;
-use super::palette::{BROKEN, PAPER};
+use super::compact::compacted;
+use super::palette::{BROKEN, MUTED, PAPER};
 use crate::report::format::clean;
 use plotters::backend::SVGBackend;
 use plotters::coord::Shift;
@@ -23,6 +24,9 @@ const FONT_FACTOR: f64 = 1.24;
 
 /// Written once on the root instead of on every text.
 const FAMILY: &str = "sans-serif";
+
+/// Size of most texts in drawing units, written once on the root.
+const USUAL_FONT_SIZE: u32 = 40;
 
 /// A point in CSS pixels.
 pub(super) type At = (f64, f64);
@@ -193,23 +197,31 @@ fn finished(
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" height=\"{height}\" \
          viewBox=\"0 0 {units_wide} {units_high}\" font-family=\"system-ui, {FAMILY}\" \
-         stroke-linejoin=\"round\">\n<title>{}</title>\n<desc>{}</desc>\n",
+         font-size=\"{USUAL_FONT_SIZE}\" fill=\"{}\" stroke-linejoin=\"round\">\n<title>{}</title>\n<desc>{}</desc>\n",
+        hex(MUTED),
         escaped(title),
         escaped(description)
     );
-    let mut body = body
+    let mut body = compacted(body)
         .replace(" opacity=\"1\"", "")
         .replace(" stroke=\"none\" stroke-width=\"1\"", "")
         .replace(" stroke=\"none\"", "")
         .replace(&format!(" font-family=\"{FAMILY}\""), "")
         .replace(" text-anchor=\"start\"", "")
+        .replace(&format!(" fill=\"{}\"", hex(MUTED)), "")
+        .replace(&format!(" font-size=\"{USUAL_FONT_SIZE}\""), "")
         .replace(" \"/>", "\"/>");
-    for (RGBColor(r, g, b), dashes) in BROKEN {
-        let stroke = format!("stroke=\"#{r:02X}{g:02X}{b:02X}\"");
+    for (colour, dashes) in BROKEN {
+        let stroke = format!("stroke=\"{}\"", hex(colour));
         body = body.replace(&stroke, &format!("{stroke} stroke-dasharray=\"{dashes}\""));
     }
     out.push_str(&body);
     Ok(out)
+}
+
+/// A colour as the library writes it.
+fn hex(RGBColor(r, g, b): RGBColor) -> String {
+    format!("#{r:02X}{g:02X}{b:02X}")
 }
 
 /// A text as XML character data, cleaned.
@@ -253,7 +265,7 @@ mod tests {
         })
         .unwrap();
         assert_eq!(svg.matches("stroke-dasharray").count(), 1);
-        assert!(svg.contains("points=\"0,4 40,5\""));
+        assert!(svg.contains("d=\"M0 4l40 1\""));
         assert!(!svg.contains("opacity"));
         assert!(
             svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"100\"")

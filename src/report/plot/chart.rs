@@ -7,18 +7,20 @@ use super::canvas::{Anchor, At, Canvas, Look, drawing, text_width};
 use super::marks::{Bars, Flag, Flags};
 use super::palette::{CONFORMANCE, DATA, GRID, INK, MUTED, SIGNAL};
 use super::{PlotError, limits};
-use crate::report::format::{clean, dates, wall, words};
+use crate::report::format::{clean, count, dates, wall, words};
 use crate::report::wire::{Event, Point, Review, Series};
 use std::collections::BTreeSet;
 
 /// Readings beyond which only the notable ones get a dot; the line shows the others.
 const MOST_DOTS: usize = 420;
+/// Days drawn at most, the latest: a month among years would be a sliver.
+const MOST_DAYS: f64 = 400.0;
 /// Pixels left of the panels, for values.
 const LEFT: f64 = 58.0;
 /// Pixels right of the panels, for the names of lines.
 const RIGHT: f64 = 148.0;
-/// Pixels between the panels, for the names of stretches.
-pub(super) const BETWEEN: f64 = 18.0;
+/// Pixels between the panels: the names of stretches, and under them that of the lower panel.
+const BETWEEN: f64 = 32.0;
 /// Pixels below, for dates.
 const BELOW: f64 = 34.0;
 /// Pixels for the heading.
@@ -86,7 +88,8 @@ pub(super) fn look(size: f64, colour: plotters::style::RGBColor, anchor: Anchor)
 /// (`--points none`).
 ///
 /// Values in the unit of the series, times by the lab's clock; a line breaks where no
-/// moving range was taken (gap, stage, exclusion).
+/// moving range was taken (gap, stage, exclusion). Of a longer history the latest 400
+/// days are drawn, and the chart says how many readings lie before them.
 ///
 /// # Errors
 /// [`PlotError`] when the drawing library fails.
@@ -95,6 +98,8 @@ pub fn chart_svg(
     series: &Series,
     size: Size,
 ) -> Result<Option<String>, PlotError> {
+    let (latest, earlier) = latest(series);
+    let series = latest.as_ref().unwrap_or(series);
     let dots: Vec<Dot<'_>> = series
         .points
         .iter()
@@ -136,6 +141,15 @@ pub fn chart_svg(
             ..look(12.0, INK, Anchor::Start)
         };
         c.text((LEFT, 11.0), &title, heading);
+        if earlier > 0 {
+            let more = count(earlier as u64, "earlier reading", "earlier readings");
+            let look = look(10.0, MUTED, Anchor::End);
+            c.text(
+                (size.width - 4.0, 11.0),
+                &format!("◂ {more} not drawn"),
+                look,
+            );
+        }
         // Signals above flags: no pole crosses their names.
         bars.draw(c, HEAD, edges.1);
         flags.draw(c, HEAD + bars.height(), upper_panel.0, lower_panel.1);
@@ -143,6 +157,25 @@ pub fn chart_svg(
         readings(c, &picture);
     })
     .map(Some)
+}
+
+/// The series cut to the days that are drawn, and how many readings that leaves out;
+/// `None` and 0 when all are drawn.
+fn latest(series: &Series) -> (Option<Series>, usize) {
+    let Some(last) = series.points.last().and_then(|p| day_of(&p.at)) else {
+        return (None, 0);
+    };
+    let is_shown = |at: &str| day_of(at).is_none_or(|day| day >= last - MOST_DAYS);
+    let earlier = series.points.partition_point(|p| !is_shown(&p.at));
+    if earlier == 0 {
+        return (None, 0);
+    }
+    let mut cut = series.clone();
+    cut.points.drain(..earlier);
+    cut.stages.retain(|s| is_shown(&s.to));
+    cut.signals.retain(|s| is_shown(&s.last_at));
+    cut.from = cut.points.first().map(|p| p.at.clone());
+    (Some(cut), earlier)
 }
 
 /// First and last day to show: the readings, the period and a forecast within reach.
@@ -227,21 +260,22 @@ fn flags_of(review: &Review, series: &Series, (first, last): (f64, f64)) -> Vec<
 /// Grid, values, dates, and the period reviewed along the bottom.
 fn frame(c: &mut Canvas<'_>, p: &Picture<'_>) {
     let (left, right) = p.edges;
-    for (scale, most) in [(p.upper, 6), (p.lower, 3)] {
-        let (ticks, decimals) = scale.ticks(most);
+    let axes = [(p.upper, 6), (p.lower, 3)].map(|(scale, most)| (scale, scale.ticks(most)));
+    for (scale, (ticks, _)) in &axes {
         for tick in ticks {
-            let y = scale.px(tick);
+            let y = scale.px(*tick);
             c.line(&[(left, y), (right, y)], GRID, 0.75);
-            let text = crate::report::format::number(tick, decimals);
-            c.text((left - 6.0, y), &text, look(10.0, MUTED, Anchor::End));
+        }
+    }
+    for (scale, (ticks, decimals)) in &axes {
+        for tick in ticks {
+            let text = crate::report::format::number(*tick, *decimals);
+            let at = (left - 6.0, scale.px(*tick));
+            c.text(at, &text, look(10.0, MUTED, Anchor::End));
         }
     }
     let caption = look(10.0, MUTED, Anchor::Start);
-    c.text(
-        (left, p.lower_panel.0 - BETWEEN / 2.0),
-        "moving range",
-        caption,
-    );
+    c.text((left, p.lower_panel.0 - 8.0), "moving range", caption);
     let bottom = p.lower_panel.1;
     c.line(&[(left, bottom), (right, bottom)], MUTED, 0.75);
     let room = ((right - left) / 66.0) as usize;
@@ -285,27 +319,10 @@ fn readings(c: &mut Canvas<'_>, p: &Picture<'_>) {
         .map(|s| (s.known_at.as_str(), s.rule == "range-beyond-limit"))
         .collect();
     let every = p.dots.len() <= MOST_DOTS;
-    let mut run: Vec<At> = Vec::new();
-    let mut range_run: Vec<At> = Vec::new();
-    let mut before: Option<f64> = None;
-    for dot in &p.dots {
-        let (x, value) = (p.x.px(dot.day), dot.point.value);
-        if !follows(before, dot.point) {
-            c.line(&run, DATA, 1.1);
-            c.line(&range_run, DATA, 0.9);
-            run.clear();
-            range_run.clear();
-        }
-        before = Some(value);
-        if dot.point.excluded.is_none() {
-            run.push((x, p.upper.clamped(value)));
-        }
-        if let Some(range) = dot.point.moving_range {
-            range_run.push((x, p.lower.clamped(range)));
-        }
+    joined(c, p, every);
+    if every {
+        dots(c, p, &breaches);
     }
-    c.line(&run, DATA, 1.1);
-    c.line(&range_run, DATA, 0.9);
     for dot in &p.dots {
         let at = (p.x.px(dot.day), p.upper.clamped(dot.point.value));
         if !p.upper.holds(dot.point.value) {
@@ -318,12 +335,6 @@ fn readings(c: &mut Canvas<'_>, p: &Picture<'_>) {
                 (at.0 + 3.0, at.1 + 3.0),
                 CONFORMANCE,
             );
-        } else if every {
-            c.dot(at, 1.75, DATA);
-        }
-        let range_at = |range| (at.0, p.lower.clamped(range));
-        if let (true, Some(range)) = (every, dot.point.moving_range) {
-            c.dot(range_at(range), 1.25, DATA);
         }
         if known.contains(&(dot.point.at.as_str(), false)) {
             c.diamond(at, 6.0, SIGNAL);
@@ -332,7 +343,55 @@ fn readings(c: &mut Canvas<'_>, p: &Picture<'_>) {
             known.contains(&(dot.point.at.as_str(), true)),
             dot.point.moving_range,
         ) {
-            c.diamond(range_at(range), 5.0, SIGNAL);
+            c.diamond((at.0, p.lower.clamped(range)), 5.0, SIGNAL);
+        }
+    }
+}
+
+/// The lines between readings, and between moving ranges, that follow one another; a
+/// reading with no neighbour gets a dot where the others have none.
+fn joined(c: &mut Canvas<'_>, p: &Picture<'_>, every: bool) {
+    let mut runs: Vec<Vec<At>> = vec![Vec::new()];
+    let mut range_runs: Vec<Vec<At>> = vec![Vec::new()];
+    let mut before: Option<f64> = None;
+    for dot in &p.dots {
+        let (x, value) = (p.x.px(dot.day), dot.point.value);
+        if !follows(before, dot.point) {
+            runs.push(Vec::new());
+            range_runs.push(Vec::new());
+        }
+        before = Some(value);
+        if let (None, Some(run)) = (&dot.point.excluded, runs.last_mut()) {
+            run.push((x, p.upper.clamped(value)));
+        }
+        if let (Some(range), Some(run)) = (dot.point.moving_range, range_runs.last_mut()) {
+            run.push((x, p.lower.clamped(range)));
+        }
+    }
+    for (runs, width, radius) in [(runs, 1.1, 1.75), (range_runs, 0.9, 1.25)] {
+        for run in &runs {
+            match run.as_slice() {
+                [lone] if !every => c.dot(*lone, radius, DATA),
+                run => c.line(run, DATA, width),
+            }
+        }
+    }
+}
+
+/// A dot for each reading that has no other mark, and for each moving range.
+fn dots(c: &mut Canvas<'_>, p: &Picture<'_>, breaches: &BTreeSet<&str>) {
+    for dot in &p.dots {
+        let point = dot.point;
+        let marked = !p.upper.holds(point.value)
+            || point.excluded.is_some()
+            || breaches.contains(point.at.as_str());
+        if !marked {
+            c.dot((p.x.px(dot.day), p.upper.clamped(point.value)), 1.75, DATA);
+        }
+    }
+    for dot in &p.dots {
+        if let Some(range) = dot.point.moving_range {
+            c.dot((p.x.px(dot.day), p.lower.clamped(range)), 1.25, DATA);
         }
     }
 }
@@ -350,9 +409,9 @@ fn follows(before: Option<f64>, point: &Point) -> bool {
     }
 }
 
-/// A reading beyond the panel: a hollow arrow at its edge.
-fn off_panel(c: &mut Canvas<'_>, (x, y): At, above: bool) {
-    let tip = if above { -6.0 } else { 6.0 };
-    let outline = [(x - 4.0, y), (x, y + tip), (x + 4.0, y), (x - 4.0, y)];
+/// A reading beyond the panel: a hollow arrow that touches its edge from inside.
+fn off_panel(c: &mut Canvas<'_>, (x, edge): At, above: bool) {
+    let y = if above { edge + 6.0 } else { edge - 6.0 };
+    let outline = [(x - 4.0, y), (x, edge), (x + 4.0, y), (x - 4.0, y)];
     c.line(&outline, MUTED, 1.2);
 }

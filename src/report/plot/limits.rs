@@ -3,10 +3,10 @@
 
 use super::axis::Scale;
 use super::canvas::{Anchor, At, Canvas, text_width};
-use super::chart::{BETWEEN, Picture, day_of, look};
+use super::chart::{Picture, day_of, look};
 use super::marks::spread;
 use super::palette::{
-    BASELINE, CENTRE, CONFORMANCE, CONTROL, COURSE, FORECAST, INK, MUTED, SIGNAL,
+    BASELINE, CENTRE, CONFORMANCE, CONTROL, COURSE, FORECAST, INK, MUTED, SIGNAL, STEP,
 };
 use crate::report::format::{date, dates, decimals_of, number, percent, signed};
 use crate::report::wire::{Drift, ForecastBreach, Limits, Series};
@@ -57,10 +57,11 @@ pub(super) fn range(series: &Series) -> (f64, f64) {
     (span.low - pad, span.high + pad)
 }
 
-/// Values to show in the panel of moving ranges.
+/// Values to show in the panel of moving ranges: those taken and the limit of every stage.
 pub(super) fn moving_range(series: &Series) -> (f64, f64) {
     let taken = series.points.iter().filter_map(|p| p.moving_range);
-    let limits = series.limits.iter().map(|l| l.moving_range_upper);
+    let stages = series.stages.iter().filter_map(|s| s.limits.as_ref());
+    let limits = stages.chain(&series.limits).map(|l| l.moving_range_upper);
     let top = taken.chain(limits).fold(0.0, f64::max);
     (0.0, if top > 0.0 { top * 1.08 } else { 1.0 })
 }
@@ -90,8 +91,7 @@ impl Span {
 /// What lies under everything else: the baseline stretch, the dates a step may have, and
 /// the forecast.
 pub(super) fn shades(c: &mut Canvas<'_>, p: &Picture<'_>) {
-    // "moving range" stands at the left of the strip below the panel.
-    let mut strip_free_from = p.edges.0 + 84.0;
+    let mut strip_free_from = p.edges.0;
     if let Some(limits) = &p.series.limits {
         let (from, to) = (day_of(&limits.from), day_of(&limits.to));
         let name = match limits.origin.as_str() {
@@ -105,7 +105,7 @@ pub(super) fn shades(c: &mut Canvas<'_>, p: &Picture<'_>) {
         let ends = (day_of(&shift.earliest), day_of(&shift.latest));
         let size = signed(shift.size, p.series.decimals);
         let name = format!("step {size} about {}", date(&shift.at));
-        stretch(c, p, ends, (FORECAST, &name), strip_free_from);
+        stretch(c, p, ends, (STEP, &name), strip_free_from);
     }
     if let Some(drift) = &p.series.drift {
         forecast(c, p, drift);
@@ -125,8 +125,14 @@ fn stretch(
         return free_from;
     };
     let (a, b) = (p.x.clamped(from), p.x.clamped(to));
-    // A frozen baseline may lie wholly before the readings shown.
-    if to < p.x.low || from > p.x.high {
+    let y = p.upper_panel.1 + 9.0;
+    // A baseline may lie wholly before the readings shown.
+    if to < p.x.low {
+        let text = format!("◂ {name}");
+        c.text((free_from, y), &text, look(10.0, MUTED, Anchor::Start));
+        return free_from + text_width(&text, 10.0) + 10.0;
+    }
+    if from > p.x.high {
         return free_from;
     }
     let b = b.max(a + 3.0);
@@ -141,8 +147,7 @@ fn stretch(
     c.line(&bracket, MUTED, 0.75);
     let half = text_width(name, 10.0) / 2.0;
     let middle = ((a + b) / 2.0).min(p.edges.1 - half).max(free_from + half);
-    let at = (middle, bottom + BETWEEN / 2.0);
-    c.text(at, name, look(10.0, MUTED, Anchor::Middle));
+    c.text((middle, y), name, look(10.0, MUTED, Anchor::Middle));
     middle + half + 10.0
 }
 
@@ -296,6 +301,14 @@ fn drift_line(c: &mut Canvas<'_>, p: &Picture<'_>, drift: &Drift) {
     );
     let Some(breach) = &drift.breach else { return };
     let limit = p.upper.clamped(breach.limit);
+    if let Some(earliest) = day_of(&breach.earliest).map(|day| p.x.px(day)) {
+        // The dates of the forecast, on the limit itself; an open end runs to the edge.
+        let latest = breach.latest.as_deref().and_then(day_of);
+        let end = latest.map_or(p.edges.1, |day| p.x.px(day).min(p.edges.1));
+        if earliest < end {
+            c.line(&[(earliest, limit), (end, limit)], SIGNAL, 4.0);
+        }
+    }
     if let Some(likely) = day_of(&breach.likely) {
         let end = ray(now, (p.x.px(likely), limit), p.edges.1);
         c.line(&[now, end], COURSE, 1.25);

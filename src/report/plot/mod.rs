@@ -7,6 +7,7 @@
 mod axis;
 mod canvas;
 mod chart;
+mod compact;
 mod files;
 mod limits;
 mod marks;

@@ -28,7 +28,9 @@ pub(super) const EVENT: RGBColor = RGBColor(0x4b, 0x45, 0x37);
 /// Shade of the baseline stretch.
 pub(super) const BASELINE: RGBColor = RGBColor(0xed, 0xf2, 0xf1);
 /// Shade of the forecast.
-pub(super) const FORECAST: RGBColor = RGBColor(0xf3, 0xe4, 0xee);
+pub(super) const FORECAST: RGBColor = RGBColor(0xe4, 0xc2, 0xd9);
+/// Shade of the dates that a step may have.
+pub(super) const STEP: RGBColor = RGBColor(0xf3, 0xe4, 0xee);
 /// Most likely course of the forecast: a dashed line.
 pub(super) const COURSE: RGBColor = RGBColor(0x7d, 0x1d, 0x58);
 /// Paper.

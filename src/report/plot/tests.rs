@@ -33,6 +33,19 @@ fn texts(svg: &str) -> Vec<(f64, f64, String)> {
         .collect()
 }
 
+/// How many separate strokes the lines with these attributes make.
+fn strokes(svg: &str, attributes: &str) -> usize {
+    let moves = |line: &str| {
+        let data = line.split_once(" d=\"").map_or("", |(_, data)| data);
+        data.matches(['M', 'm']).count()
+    };
+    let lines = svg.lines();
+    lines
+        .filter(|l| l.starts_with("<path") && l.contains(attributes))
+        .map(moves)
+        .sum()
+}
+
 #[test]
 fn a_small_chart_whole() {
     let review = review();
@@ -72,11 +85,9 @@ fn every_line_signal_and_forecast_is_named() {
         assert!(told.iter().any(|t| t == wanted), "{wanted} in {told:?}");
     }
     // A heavy line for each conformance limit, dashes for the control limits of two stages.
-    assert_eq!(
-        svg.matches("stroke=\"#9C4A06\" stroke-width=\"8\"").count(),
-        2
-    );
-    assert_eq!(svg.matches("stroke-dasharray=\"22 14\"").count(), 6 + 3);
+    assert_eq!(strokes(&svg, "stroke=\"#9C4A06\" stroke-dash"), 0);
+    assert_eq!(strokes(&svg, "stroke=\"#9C4A06\" stroke-width=\"8\""), 2);
+    assert_eq!(strokes(&svg, "stroke-dasharray=\"22 14\""), 6 + 3);
 }
 
 #[test]
@@ -160,7 +171,12 @@ fn a_step_is_shaded_and_named() {
 #[test]
 fn readings_that_are_not_neighbours_are_not_joined() {
     let mut review = review();
-    let lines = |review: &Review| chart(review, "dunlin/ph").matches("<polyline").count();
+    let data = "stroke=\"#245673\"";
+    let lines = |review: &Review| {
+        let svg = chart(review, "dunlin/ph");
+        let dots = strokes(&svg, "stroke-linecap");
+        strokes(&svg, data) - dots
+    };
     let whole = lines(&review);
     let i = review
         .series
@@ -192,11 +208,61 @@ fn odd_series_are_drawn_or_skipped() {
         point.moving_range = point.moving_range.map(|_| 0.0);
     }
     review.series[1].limits = None;
-    assert!(chart(&review, "plover/tower-temperature").contains("<polyline"));
+    assert!(chart(&review, "plover/tower-temperature").contains("<path"));
     review.series[2].points.clear();
     let none = chart_svg(&review, &review.series[2], Size::default());
     assert!(none.unwrap().is_none());
     assert!(spark_svg(&review, &review.series[2]).unwrap().is_none());
+}
+
+#[test]
+fn a_reading_alone_in_a_long_series_gets_a_dot() {
+    let mut review = review();
+    let series = &mut review.series[0];
+    let template = series.points[0].clone();
+    // Two a day: 250 days.
+    series.points = (0..500)
+        .map(|i| {
+            let mut point = template.clone();
+            let day =
+                chrono::NaiveDate::from_ymd_opt(2024, 1, 1).unwrap() + chrono::Days::new(i / 2);
+            point.at = format!("{day}T{:02}:00:00Z", 7 + 8 * (i % 2));
+            point.value = 35.0 + (i % 7) as f64 * 0.05;
+            point.moving_range = None;
+            point.excluded = None;
+            point
+        })
+        .collect();
+    let dots = |review: &Review| {
+        let svg = chart_svg(review, &review.series[0], Size::default());
+        strokes(&svg.unwrap().unwrap(), "stroke-linecap=\"round\"")
+    };
+    assert_eq!(dots(&review), 500, "none follows another");
+    let series = &mut review.series[0];
+    for i in 1..500 {
+        let distance = (series.points[i].value - series.points[i - 1].value).abs();
+        series.points[i].moving_range = Some(distance);
+    }
+    assert_eq!(dots(&review), 0, "the line shows them");
+}
+
+#[test]
+fn of_years_the_latest_days_are_drawn_and_the_rest_is_counted() {
+    let mut review = review();
+    let i = review
+        .series
+        .iter()
+        .position(|s| chart_mark(s) == "dunlin/ph")
+        .unwrap();
+    let mut early = review.series[i].points[0].clone();
+    early.at = "2019-01-07T07:00:00Z".into();
+    early.value = 3.0;
+    review.series[i].points.insert(0, early);
+    let svg = chart(&review, "dunlin/ph");
+    let told: Vec<String> = texts(&svg).into_iter().map(|t| t.2).collect();
+    let more = "◂ 1 earlier reading not drawn";
+    assert!(told.iter().any(|t| t == more), "{told:?}");
+    assert!(told.iter().all(|t| t != "2019" && t != "3.0"), "{told:?}");
 }
 
 #[test]

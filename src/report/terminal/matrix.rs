@@ -4,7 +4,7 @@
 use super::{Page, more};
 use crate::characteristic::Characteristic;
 use crate::report::format::{clean, count, shortened, words};
-use crate::report::wire::Review;
+use crate::report::wire::{Cabinet, Review, Series};
 use anstyle::{AnsiColor, Style as Look};
 use comfy_table::{ContentArrangement, Table, presets};
 use std::collections::BTreeMap;
@@ -66,11 +66,21 @@ pub(super) fn write(page: &mut Page, review: &Review) {
     }
 }
 
-/// A row a characteristic, a column a cabinet, in as many blocks as the width asks for.
+/// A row a characteristic, a column a cabinet with anything but steady series, in as many
+/// blocks as the width asks for; then the cabinets that are steady throughout.
 fn grid(page: &mut Page, review: &Review) {
     let mut rows: BTreeMap<Characteristic, &str> = BTreeMap::new();
     let mut states: BTreeMap<(&str, &str), &str> = BTreeMap::new();
-    for series in &review.series {
+    let (steady, shown): (Vec<&Cabinet>, Vec<&Cabinet>) = review.cabinets.iter().partition(|c| {
+        let mut own = review
+            .series
+            .iter()
+            .filter(|s| s.cabinet == c.id)
+            .peekable();
+        own.peek().is_some() && own.all(|s| s.state == "steady")
+    });
+    let is_shown = |s: &&Series| shown.iter().any(|c| c.id == s.cabinet);
+    for series in review.series.iter().filter(is_shown) {
         let id = match series.characteristic.parse::<Characteristic>() {
             Ok(id) => id,
             Err(never) => match never {},
@@ -84,7 +94,7 @@ fn grid(page: &mut Page, review: &Review) {
     let first = first.unwrap_or(0) + 2;
     let mut blocks: Vec<Vec<(&str, String)>> = vec![Vec::new()];
     let mut taken = first;
-    for cabinet in &review.cabinets {
+    for cabinet in shown {
         let label = shortened(&clean(&cabinet.name), 16);
         let width = label.chars().count().max(8) + 2;
         if taken + width > page.width && blocks.last().is_some_and(|b| !b.is_empty()) {
@@ -96,7 +106,7 @@ fn grid(page: &mut Page, review: &Review) {
             block.push((cabinet.id.as_str(), label));
         }
     }
-    for (i, block) in blocks.iter().enumerate() {
+    for (i, block) in blocks.iter().filter(|b| !b.is_empty()).enumerate() {
         if i > 0 {
             page.out.push('\n');
         }
@@ -116,6 +126,11 @@ fn grid(page: &mut Page, review: &Review) {
             let whole = if i == 0 { usize::MAX } else { first };
             painted_row(page, &line, whole);
         }
+    }
+    if !steady.is_empty() {
+        let names: Vec<String> = steady.iter().map(|c| clean(&c.name)).collect();
+        let says = format!("steady throughout: {}", names.join(", "));
+        page.wrapped(" ", &says);
     }
 }
 

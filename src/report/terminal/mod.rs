@@ -11,6 +11,8 @@ use anstyle::Style as Look;
 
 /// Findings told at most; the most urgent come first.
 const MOST_FINDINGS: usize = 20;
+/// Hints told with a finding at most.
+const MOST_HINTS: usize = 3;
 /// Narrowest layout; a smaller width is taken as this.
 const NARROWEST: usize = 40;
 
@@ -165,10 +167,18 @@ fn more(page: &mut Page, all: usize, told: usize, what: &str) {
     }
 }
 
+/// The first hints; cautions stand in the report, beside the work they belong to.
 fn places(page: &mut Page, finding: &Finding) {
-    if !finding.look_at.is_empty() {
-        let text = format!("Look first at: {}.", finding.look_at.join("; "));
-        page.wrapped("     ", &text);
+    let hints = || {
+        let all = finding.look_at.iter().map(|l| l.trim_end_matches('.'));
+        all.filter(|l| !l.starts_with("Caution"))
+    };
+    let mut told: Vec<&str> = hints().take(MOST_HINTS).collect();
+    if hints().nth(MOST_HINTS).is_some() {
+        told.push("…");
+    }
+    if !told.is_empty() {
+        page.wrapped("     ", &format!("Look first at: {}", told.join("; ")));
     }
 }
 
@@ -204,12 +214,38 @@ fn counts(page: &mut Page, review: &Review) {
                 "readings outside the window",
             ),
         ),
-        ("cells rejected", summary.rejected_cells.to_string()),
         ("days without check", missing.to_string()),
     ];
     for (name, says) in rows {
         page.wrapped(&format!("  {name:<20}"), &says);
     }
+    let unused = unused(review);
+    if !unused.is_empty() {
+        page.wrapped(&format!("  {:<20}", "not used"), &unused);
+    }
+}
+
+/// What of the input could not be used, and where to see it; empty when all was used.
+fn unused(review: &Review) -> String {
+    let of = |effect: &str| -> u64 {
+        let such = review.issues.iter().filter(|i| i.effect == effect);
+        such.map(|i| i.count).sum()
+    };
+    let parts = [
+        (review.summary.rejected_cells, "cell", "cells"),
+        (of("row-rejected"), "row", "rows"),
+        (of("column-left-out"), "column left out", "columns left out"),
+        (of("file-unreadable"), "file", "files"),
+    ];
+    let told: Vec<String> = parts
+        .iter()
+        .filter(|(n, _, _)| *n > 0)
+        .map(|(n, one, many)| count(*n, one, many))
+        .collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!("{}; `steadyfog intake LAB` says where", told.join(", "))
 }
 
 #[cfg(test)]
