@@ -130,7 +130,8 @@ impl Words<'_> {
             start,
             last,
             ongoing: is_last && stretch.ongoing,
-            explained_by: explanation(self.series, events, start),
+            explained_by: (self.series.at().get(start))
+                .and_then(|at| explanation(self.series, events, *at)),
             says,
         })
     }

@@ -9,9 +9,7 @@ use super::observe::{Observation, Pace};
 use super::{CabinetContext, Urgency};
 use crate::characteristic::Characteristic;
 use crate::signal::SawTooth;
-use crate::signal::wording::{
-    self, count, decimals_of_readings, list, number, two_digits, with_unit,
-};
+use crate::signal::wording::{self, count, decimals_of_readings, list, two_digits, with_unit};
 use crate::time::Instant;
 
 /// What kind of finding a series leads to, the most urgent first.

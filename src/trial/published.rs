@@ -3,7 +3,7 @@
 
 use super::cabinet::Cabinet;
 use super::told::Told;
-use crate::signal::{Firing, RuleInput, RuleSet};
+use crate::signal::{Allowance, Firing, RuleInput, RuleSet};
 
 /// Mean moving range of two normal readings, in standard deviations: 2/√π.
 const D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
@@ -50,7 +50,7 @@ pub(super) fn pattern_tests(cabinet: &Cabinet, baseline: usize, set: &RuleSet) -
         range_ratio: &none,
         after_gap: &unbroken,
         resolution: None,
-        lag1: 0.0,
+        allowance: Allowance::NONE,
     };
     let mut firings: Vec<Firing> = Vec::new();
     for rule in &set.rules {
