@@ -39,7 +39,7 @@ fn is_strong(seen: &Observation<'_>, signal: &Signal) -> bool {
         let value = chart.series.values().get(index);
         let range = chart.moving_range.get(index);
         match signal.rule {
-            "beyond-limit" => {
+            "beyond-limit" | "far-reading" => {
                 value.is_some_and(|v| (v - limits.centre).abs() > FAR_OUT * limits.sigma)
             }
             "range-beyond-limit" => {

@@ -140,6 +140,9 @@ impl Daily {
     }
 }
 
+/// The last sample of a cabinet's day, and what each measure came to that day.
+type DayRow = (Instant, Vec<(Measure, f64)>);
+
 /// Subgroups by cabinet and measure, in order of time.
 pub type DailySubgroups = BTreeMap<Arc<str>, BTreeMap<Measure, Vec<Subgroup>>>;
 
@@ -154,7 +157,7 @@ pub(crate) fn rows_of(
     all: &mut DailySubgroups,
 ) -> (SheetRows, BTreeSet<(Arc<str>, Measure)>) {
     let mut used = BTreeSet::new();
-    let mut rows: BTreeMap<(u32, i64), (Instant, Vec<(Measure, f64)>)> = BTreeMap::new();
+    let mut rows: BTreeMap<(u32, i64), DayRow> = BTreeMap::new();
     for (cabinet, day, measure, group) in daily.all() {
         let Some(id) = cabinets.get(cabinet as usize) else {
             continue;

@@ -14,13 +14,6 @@ use crate::time::Zone;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-const RULE_SETS: [&str; 4] = [
-    "steadyfog",
-    "western-electric-1956",
-    "nelson-1984",
-    "iso-8258-1991",
-];
-
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
 /// Fills the lab from the text of its `lab.toml`.
@@ -120,7 +113,7 @@ fn read_lab(table: &Table<'_>, lab: &mut Lab) -> Result<(), LabError> {
     if let Some(n) = table.opt("baseline_readings", |f| f.count(20))? {
         settings.baseline_readings = n;
     }
-    if let Some(set) = table.opt("rules", |f| f.word(&RULE_SETS))? {
+    if let Some(set) = table.opt("rules", |f| f.word(&crate::signal::NAMES))? {
         settings.rule_set = set.to_owned();
     }
     if let Some(robust) = table.opt("robust", Field::boolean)? {

@@ -91,12 +91,9 @@ pub(super) fn assemble(
             source: options.rules.source.to_owned(),
             rules: options
                 .rules
-                .rules
-                .iter()
-                .map(|rule| wire::RuleText {
-                    name: rule.name().to_owned(),
-                    asks: rule.asks(),
-                })
+                .texts()
+                .into_iter()
+                .map(|(name, asks)| wire::RuleText { name, asks })
                 .collect(),
         },
     }

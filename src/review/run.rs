@@ -8,6 +8,7 @@ use super::to_wire::{self, Points, Texts};
 use super::{Period, SeriesReview, State, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
 use crate::chart::{self, Chart, ChartOptions, ChartedStage};
+use crate::detect;
 use crate::drift::{self, Assessment, Drift, Shift};
 use crate::finding::{self, CabinetContext, Copied, copied, state};
 use crate::intake::Intake;
@@ -159,7 +160,10 @@ fn see<'a>(
     let events: Vec<&Event> = lab
         .events_for(series.cabinet(), series.characteristic())
         .collect();
-    let signals = signal::signals_of_period(&chart, options.rules, &events, &period, lab.zone);
+    let signals = match options.rules.watch {
+        Some(budget) => detect::signals_of_period(&chart, budget, &events, &period, lab.zone),
+        None => signal::signals_of_period(&chart, options.rules, &events, &period, lab.zone),
+    };
     let conformance = conformance::judge(series, period.clone(), companions, lab);
     let window = lab.window(series.cabinet(), series.characteristic());
     let (mut assessment, mut saw_tooth) = (Assessment::nothing(String::new()), None);

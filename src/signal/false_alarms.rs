@@ -117,7 +117,7 @@ fn the_sets_alarm_as_often_as_their_description_says() {
 
 #[test]
 fn the_default_set_keeps_its_promise_on_other_seeds_too() {
-    let set = RuleSet::steadyfog();
+    let set = RuleSet::patterns();
     let promised = 370.0 * set.false_alarms.unwrap();
     for seed in [81, 82] {
         let found = mean_alarms(&set, 150, seed);
@@ -131,7 +131,7 @@ fn the_default_set_keeps_its_promise_on_other_seeds_too() {
 
 #[test]
 fn the_default_set_sees_changes_as_soon_as_its_description_says() {
-    let set = RuleSet::steadyfog();
+    let set = RuleSet::patterns();
     let case = Case {
         phi: 0.25,
         step: 0.8,

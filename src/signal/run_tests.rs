@@ -263,7 +263,7 @@ fn walk(seed: u64, n: usize) -> Vec<f64> {
 
 /// Every rule of the registry and of the default set, so that properties hold for all.
 fn every_rule() -> RuleSet {
-    let mut set = RuleSet::steadyfog();
+    let mut set = RuleSet::patterns();
     set.rules.extend(crate::signal::registry::all());
     set
 }

@@ -14,6 +14,7 @@ use super::range_beyond_limit::RangeBeyondLimit;
 use super::repeat::Repeat;
 use super::see_saw::SeeSaw;
 use super::steady_climb::SteadyClimb;
+use crate::detect::{self, Budget};
 use std::fmt;
 use std::sync::Arc;
 
@@ -21,8 +22,8 @@ use std::sync::Arc;
 const GAP_DAYS: f64 = 7.0;
 
 /// Signals of the default set in 370 readings of a steady series with limits from 30
-/// readings, by our own simulation (see [`RuleSet::steadyfog`]).
-const DEFAULT_PER_370: f64 = 1.7;
+/// readings, by our own simulation (see [`RuleSet::patterns`]).
+const PATTERNS_PER_370: f64 = 1.7;
 
 /// Mean readings to the first signal of the four tests on independent normal readings with
 /// known limits (exact: Champ & Woodall, Technometrics 29 (1987) 393).
@@ -39,8 +40,10 @@ pub struct RuleSet {
     pub name: &'static str,
     /// Where the set comes from and how sure that is.
     pub source: &'static str,
-    /// Its rules.
+    /// Its pattern rules; none where the set is the watch.
     pub rules: Vec<Arc<dyn Rule>>,
+    /// The watch ([`crate::detect`]) with its false-alarm budget, in place of pattern rules.
+    pub watch: Option<Budget>,
     /// Longest gap that a pattern may span, days.
     pub gap_days: f64,
     /// Whether its rules allow for what a short, autocorrelated or rounded baseline leaves
@@ -63,8 +66,9 @@ impl fmt::Debug for RuleSet {
 }
 
 /// Names of all sets, the default first.
-pub const NAMES: [&str; 4] = [
+pub const NAMES: [&str; 5] = [
     "steadyfog",
+    "patterns",
     "western-electric-1956",
     "nelson-1984",
     "iso-8258-1991",
@@ -81,6 +85,7 @@ impl RuleSet {
     pub fn named(name: &str) -> Option<RuleSet> {
         match name {
             "steadyfog" => Some(RuleSet::steadyfog()),
+            "patterns" => Some(RuleSet::patterns()),
             "western-electric-1956" => Some(RuleSet::western_electric_1956()),
             "nelson-1984" => Some(RuleSet::nelson_1984()),
             "iso-8258-1991" => Some(RuleSet::iso_8258_1991()),
@@ -94,7 +99,36 @@ impl RuleSet {
         self
     }
 
-    /// Our default: few false alarms on logs that are rounded, carry over from check to
+    /// Our default: the watch, whose rules learn from every reading and share one
+    /// false-alarm budget ([`crate::detect`] has what was measured of it).
+    pub fn steadyfog() -> RuleSet {
+        let budget = Budget::default();
+        RuleSet {
+            name: "steadyfog",
+            source: "ours: rules that learn from every reading, calibrated together by simulation \
+                     to one false alarm in 370 checks of a steady series",
+            rules: Vec::new(),
+            watch: Some(budget),
+            gap_days: GAP_DAYS,
+            allowances: false,
+            false_alarms: Some(1.0 / budget.checks_per_false_alarm),
+        }
+    }
+
+    /// Name and meaning of each rule of the set, in order.
+    pub fn texts(&self) -> Vec<(String, String)> {
+        if self.watch.is_some() {
+            let told = detect::RULES.iter();
+            return told
+                .map(|(n, asks)| ((*n).to_owned(), (*asks).to_owned()))
+                .collect();
+        }
+        let told = self.rules.iter();
+        told.map(|rule| (rule.name().to_owned(), rule.asks()))
+            .collect()
+    }
+
+    /// Pattern tests of ours: few false alarms on logs that are rounded, carry over from check to
     /// check and have short baselines.
     ///
     /// One reading beyond 3 sigma; a run of ten; two of three beyond 2.3 sigma; four of five
@@ -113,9 +147,9 @@ impl RuleSet {
     /// 0.25 and steps of 0.8 sd, the first signal comes at the 12th reading (median)
     /// after a step of 1.5 sd, at the 3rd after 3 sd, and at the 20th after
     /// the start of a drift of 0.1 sd a reading.
-    pub fn steadyfog() -> RuleSet {
+    pub fn patterns() -> RuleSet {
         RuleSet {
-            name: "steadyfog",
+            name: "patterns",
             source: "ours: chosen for few false alarms on rounded, autocorrelated check logs; every \
                      distance is widened for rounding and for limits from few readings",
             rules: vec![
@@ -138,9 +172,10 @@ impl RuleSet {
                     ..Repeat::default()
                 }),
             ],
+            watch: None,
             gap_days: GAP_DAYS,
             allowances: true,
-            false_alarms: Some(DEFAULT_PER_370 / 370.0),
+            false_alarms: Some(PATTERNS_PER_370 / 370.0),
         }
     }
 
@@ -163,6 +198,7 @@ impl RuleSet {
                     allow_for_autocorrelation: false,
                 }),
             ],
+            watch: None,
             gap_days: GAP_DAYS,
             allowances: false,
             false_alarms: Some(1.0 / FOUR_TESTS),
@@ -175,6 +211,7 @@ impl RuleSet {
             name: "nelson-1984",
             source: "Nelson, Journal of Quality Technology 16 (1984) 237; counts from memory",
             rules: eight_tests(),
+            watch: None,
             gap_days: GAP_DAYS,
             allowances: false,
             false_alarms: Some(1.0 / EIGHT_TESTS),
@@ -187,6 +224,7 @@ impl RuleSet {
             name: "iso-8258-1991",
             source: "ISO 8258:1991 (withdrawn), tests for assignable causes; counts from memory",
             rules: eight_tests(),
+            watch: None,
             gap_days: GAP_DAYS,
             allowances: false,
             false_alarms: Some(1.0 / EIGHT_TESTS),
