@@ -143,6 +143,9 @@ impl Daily {
 /// Subgroups by cabinet and measure, in order of time.
 pub type DailySubgroups = BTreeMap<Arc<str>, BTreeMap<Measure, Vec<Subgroup>>>;
 
+/// When the row of a day stands, and its readings.
+type DayRow = (Instant, Vec<(Measure, f64)>);
+
 /// Turns a sheet's subgroups into rows, one per cabinet and day, of the measures that no
 /// check log has for that cabinet; tells which those are.
 ///
@@ -154,7 +157,7 @@ pub(crate) fn rows_of(
     all: &mut DailySubgroups,
 ) -> (SheetRows, BTreeSet<(Arc<str>, Measure)>) {
     let mut used = BTreeSet::new();
-    let mut rows: BTreeMap<(u32, i64), (Instant, Vec<(Measure, f64)>)> = BTreeMap::new();
+    let mut rows: BTreeMap<(u32, i64), DayRow> = BTreeMap::new();
     for (cabinet, day, measure, group) in daily.all() {
         let Some(id) = cabinets.get(cabinet as usize) else {
             continue;
