@@ -146,6 +146,9 @@ type DayRow = (Instant, Vec<(Measure, f64)>);
 /// Subgroups by cabinet and measure, in order of time.
 pub type DailySubgroups = BTreeMap<Arc<str>, BTreeMap<Measure, Vec<Subgroup>>>;
 
+/// When the row of a day stands, and its readings.
+type DayRow = (Instant, Vec<(Measure, f64)>);
+
 /// Turns a sheet's subgroups into rows, one per cabinet and day, of the measures that no
 /// check log has for that cabinet; tells which those are.
 ///
