@@ -103,7 +103,7 @@ fn median_delay(set: &RuleSet, case: Case, change: impl Fn(usize) -> f64) -> usi
 #[test]
 fn the_sets_alarm_as_often_as_their_description_says() {
     let quoted = [
-        ("steadyfog", 1.66),
+        ("patterns", 1.66),
         ("western-electric-1956", 16.56),
         ("nelson-1984", 16.76),
     ];
