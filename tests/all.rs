@@ -15,3 +15,4 @@ mod commands;
 mod demo_review;
 mod hostile_text;
 mod support;
+mod workbooks;
