@@ -51,7 +51,7 @@ pub struct WithinSigma {
 ///
 /// Cp and Cpk use `sigma`, Pp and Ppk the standard deviation of `values` with n − 1.
 /// Intervals (95 %) allow for the readings that sigma rests on: chi-square for Cp; normal,
-/// with the variance 1/(9n) + Cpk²/(2ν), for Cpk (Bissell, Appl. Statist. 39 (1990) 331).
+/// with the variance 1/(9n) + Cpk²/(2ν), for Cpk (Bissell, Appl. Statist. 39 (1990) 331, from memory).
 /// With one limit only that side counts, and Cp and Pp are left out.
 /// `unsteady` is why the series is not steady, as the end of a sentence; `None` when it is.
 ///

@@ -42,10 +42,10 @@ impl CarryOver {
 /// the mean. `None` with fewer than 8 pairs or no spread.
 ///
 /// Estimate: NIST's definition scaled to the pairs there are, corrected by its expectation
-/// φ − (1 + 4φ)/n (Marriott & Pope, Biometrika 41 (1954) 390). Test: under no carry-over it
-/// has standard deviation (n − 2)/(n√pairs) about −1/n (Moran, Biometrika 35 (1948) 255).
+/// φ − (1 + 4φ)/n (Marriott & Pope, Biometrika 41 (1954) 390, from memory). Test: under no carry-over it
+/// has standard deviation (n − 2)/(n√pairs) about −1/n (Moran, Biometrika 35 (1948) 255, from memory).
 /// Shrinkage: the excess passes with the weight 1 − 1/z², which is 0.39 at the edge of the
-/// test and 0.9 at z = 3 (positive-part, after James & Stein 1961). A negative value never
+/// test and 0.9 at z = 3 (positive-part, after James & Stein 1961, from memory). A negative value never
 /// narrows limits: ours, no source.
 pub(crate) fn carry_over(
     values: &[f64],

@@ -30,7 +30,7 @@ struct Cell {
 /// ours, no source. `None` when fewer than two values differ or the search does not settle.
 ///
 /// Newton's method in mean/sigma and 1/sigma, in which the likelihood is concave
-/// (Burridge, J. R. Statist. Soc. B 43 (1981) 41), so it cannot stop at a lesser peak.
+/// (Burridge, J. R. Statist. Soc. B 43 (1981) 41, from memory), so it cannot stop at a lesser peak.
 pub(crate) fn fit_rounded(sorted: &[f64], step: f64) -> Option<RoundedFit> {
     let middle = *sorted.get(sorted.len() / 2)?;
     let fitted = climb(&cells(sorted, middle, step)?)?;

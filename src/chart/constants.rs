@@ -105,7 +105,7 @@ fn phi(z: f64) -> f64 {
     if z < 0.0 { 0.5 - half } else { 0.5 + half }
 }
 
-/// E(W) = ∫ 1 − Φⁿ − (1 − Φ)ⁿ (Tippett, Biometrika 17 (1925) 364).
+/// E(W) = ∫ 1 − Φⁿ − (1 − Φ)ⁿ (Tippett, Biometrika 17 (1925) 364, from memory).
 fn mean_range(n: usize) -> f64 {
     let power = n as i32;
     2.0 * gauss_legendre(0.0, FAR, 16, |x| {

@@ -31,7 +31,7 @@ pub struct Accumulated {
 /// Empty when the settings are out of range.
 ///
 /// Source: Page, Biometrika 41, 100 (1954); NIST/SEMATECH e-Handbook 6.3.2.3; head start:
-/// Lucas & Crosier, Technometrics 24, 199 (1982).
+/// Lucas & Crosier, Technometrics 24, 199 (1982), from memory.
 pub fn chart(z: &[f64], settings: Accumulating) -> Vec<Accumulated> {
     let Accumulating {
         slack,

@@ -2,7 +2,7 @@
 //!
 //! For every reading, the evidence that a slope or a step began at some earlier one is
 //! summed over all starts: the Shiryaev–Roberts statistic (Shiryaev, Theory Probab. Appl.
-//! 8, 22 (1963); Roberts, Technometrics 8, 411 (1966)), which loses little against
+//! 8, 22 (1963); Roberts, Technometrics 8, 411 (1966), from memory), which loses little against
 //! knowing the start. Level, noise and size are integrated out and the autocorrelation is
 //! averaged over, so a short baseline costs evidence, not false alarms: under no change the
 //! statistic's mean does not depend on how much was seen before. Recent starts weigh more.

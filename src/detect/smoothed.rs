@@ -37,7 +37,7 @@ impl Smoothed {
 /// these very weights. All finite; missing values left out beforehand. Empty when the
 /// lengths differ or `sigma` or the settings are out of range.
 ///
-/// Source: Roberts, Technometrics 1, 239 (1959); Lucas & Saccucci, Technometrics 32, 1 (1990).
+/// Source: Roberts, Technometrics 1, 239 (1959); Lucas & Saccucci, Technometrics 32, 1 (1990); both from memory.
 ///
 /// ```
 /// use steadyfog::detect::smoothed::{Smoothing, chart};

@@ -94,7 +94,7 @@ pub fn exact_upper_tail(n: usize, s: usize) -> f64 {
 /// the Theil–Sen slope, ranked, and the autocorrelations of the ranks beyond
 /// ±1.96/√n enter. Never below a tenth. 1 when the line cannot be fitted.
 ///
-/// Source: Hamed & Rao, J. Hydrol. 204, 182 (1998).
+/// Source: Hamed & Rao, J. Hydrol. 204, 182 (1998), from memory.
 pub fn autocorrelation_factor(days: &[f64], values: &[f64]) -> f64 {
     let n = values.len();
     let Some(fit) = line(days, values, 0.9, 1.0) else {

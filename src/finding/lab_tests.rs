@@ -1,3 +1,5 @@
+//! Findings of the lab: what several cabinets share, and what of the input was not used.
+
 use super::*;
 use crate::finding::rank;
 use crate::finding::testing::on_day;

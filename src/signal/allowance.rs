@@ -122,7 +122,7 @@ fn expected_lag1(limits: &Limits) -> f64 {
 }
 
 /// Student's quantile where the normal one is `z`, by its expansion in 1/`freedom`
-/// (Abramowitz & Stegun 26.7.5).
+/// (Abramowitz & Stegun 26.7.5, from memory).
 fn student(z: f64, freedom: f64) -> f64 {
     let (z2, v) = (z * z, freedom);
     let one = z * (z2 + 1.0) / 4.0;

@@ -4,7 +4,8 @@
 //! operators, two meters or two funnels written in one column look like this. A
 //! rounded reading counts only when every value it may stand for is outside.
 
-use super::{Direction, Firing, Rule, RuleInput, Told};
+use super::counting::runs_of;
+use super::{Firing, Rule, RuleInput, Told};
 
 /// `at_least` readings in a row beyond `beyond` sigma, on either side.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,20 +39,7 @@ impl Rule for AvoidingCentre {
 
     fn judge(&self, input: &RuleInput<'_>, firings: &mut Vec<Firing>) {
         let edge = self.beyond + 0.5 * input.resolution.unwrap_or(0.0);
-        let mut run = 0;
-        for (at, (&z, &after_gap)) in input.z.iter().zip(input.after_gap).enumerate() {
-            if after_gap {
-                run = 0;
-            }
-            run = if z.abs() > edge { run + 1 } else { 0 };
-            if run >= self.at_least.max(1) {
-                firings.push(Firing {
-                    at,
-                    start: at + 1 - run,
-                    direction: Direction::Neither,
-                });
-            }
-        }
+        runs_of(input, self.at_least, |z| z.abs() > edge, firings);
     }
 
     fn says(&self, told: &Told<'_>) -> String {

@@ -16,6 +16,28 @@ pub(super) fn sign(value: f64, reference: f64) -> i8 {
     i8::from(value > reference) - i8::from(value < reference)
 }
 
+/// Appends a firing, without a direction, at every reading that ends a run of at least
+/// `at_least` readings in a row for which `belongs` holds; a gap ends a run.
+pub(super) fn runs_of(
+    input: &RuleInput<'_>,
+    at_least: usize,
+    belongs: impl Fn(f64) -> bool,
+    firings: &mut Vec<Firing>,
+) {
+    let mut run = 0;
+    for (at, (&z, &after_gap)) in input.z.iter().zip(input.after_gap).enumerate() {
+        run = kept(run, !after_gap);
+        run = if belongs(z) { run + 1 } else { 0 };
+        if run >= at_least.max(1) {
+            firings.push(Firing {
+                at,
+                start: at + 1 - run,
+                direction: Direction::Neither,
+            });
+        }
+    }
+}
+
 /// Appends a firing at every reading that is beyond `beyond` sigma and completes
 /// `count` such readings on its side among the latest `of`.
 ///

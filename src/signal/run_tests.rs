@@ -1,3 +1,5 @@
+//! Running a rule set: stages, gaps, exclusions, causality, and signals told once.
+
 use super::*;
 use crate::characteristic::Characteristic;
 use crate::chart::NoLimits;

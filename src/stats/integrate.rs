@@ -1,7 +1,7 @@
 //! Numerical integration of smooth functions over a finite stretch.
 
 /// Positive nodes of the 10-point Gauss–Legendre rule on −1..1 with their weights
-/// (Abramowitz & Stegun, Table 25.4).
+/// (Abramowitz & Stegun, Table 25.4, from memory).
 const NODES: [(f64, f64); 5] = [
     (0.148_874_338_981_631_2, 0.295_524_224_714_752_9),
     (0.433_395_394_129_247_2, 0.269_266_719_309_996_35),

@@ -2,7 +2,7 @@
 //!
 //! The definition is stated once, here: the p-quantile of n sorted values lies at
 //! position 1 + p(n − 1), linear between neighbours (Hyndman & Fan, The American
-//! Statistician 50 (1996) 361, type 7).
+//! Statistician 50 (1996) 361, type 7, from memory).
 
 use super::normal;
 

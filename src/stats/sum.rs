@@ -3,7 +3,7 @@
 //! A one-pass sum of squares loses every digit on readings that are large beside
 //! their spread; these go over the values twice and carry the rounding error along.
 
-/// The sum with its rounding error carried along (Neumaier, ZAMM 54 (1974) 39); 0 when empty.
+/// The sum with its rounding error carried along (Neumaier, ZAMM 54 (1974) 39, from memory); 0 when empty.
 ///
 /// ```
 /// use steadyfog::stats::sum::sum;
@@ -51,7 +51,7 @@ pub fn mean(values: &[f64]) -> Option<f64> {
 /// Sum of squared differences from the mean; 0 below two values.
 ///
 /// The second pass is corrected for what the rounded mean leaves over (Chan, Golub &
-/// LeVeque, The American Statistician 37 (1983) 242).
+/// LeVeque, The American Statistician 37 (1983) 242, from memory).
 pub fn squares_about_mean(values: &[f64]) -> f64 {
     let Some(centre) = mean(values) else {
         return 0.0;
