@@ -35,17 +35,10 @@ pub(crate) fn read(lab: &mut Lab) -> Result<(), LabError> {
     Ok(())
 }
 
-fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
-    let mut events = Vec::new();
-    for row in listing.iter().flat_map(Listing::rows) {
-        match event(&row, lab) {
-            Ok(event) => events.push(event),
-            Err(issue) => issues.push(*issue),
-        }
-    }
+fn take(listing: Option<Listing>, lab: &mut Lab, issues: Vec<Issue>) {
+    let mut events = Listing::take(listing, lab, issues, event);
     events.sort_by_key(|e: &Event| e.at);
     lab.events = events;
-    lab.issues.append(&mut issues);
 }
 
 fn event(row: &Row<'_>, lab: &Lab) -> Result<Event, Box<Issue>> {

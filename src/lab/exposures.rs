@@ -24,17 +24,10 @@ pub(crate) fn read(lab: &mut Lab) -> Result<(), LabError> {
     Ok(())
 }
 
-fn take(listing: Option<Listing>, lab: &mut Lab, mut issues: Vec<Issue>) {
-    let mut exposures = Vec::new();
-    for row in listing.iter().flat_map(Listing::rows) {
-        match exposure(&row, lab) {
-            Ok(exposure) => exposures.push(exposure),
-            Err(issue) => issues.push(*issue),
-        }
-    }
+fn take(listing: Option<Listing>, lab: &mut Lab, issues: Vec<Issue>) {
+    let mut exposures = Listing::take(listing, lab, issues, exposure);
     exposures.sort_by_key(|e: &Exposure| e.start);
     lab.exposures = exposures;
-    lab.issues.append(&mut issues);
 }
 
 fn exposure(row: &Row<'_>, lab: &Lab) -> Result<Exposure, Box<Issue>> {

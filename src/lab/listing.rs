@@ -3,6 +3,7 @@
 //!
 //! It does not read check logs, whose headings nobody controls; that is the intake's.
 
+use super::Lab;
 use super::error::{LabError, nearest};
 use super::names::fold_name;
 use crate::issue::{Effect, Issue, Place, shown};
@@ -118,8 +119,27 @@ impl Listing {
         None
     }
 
+    /// What `read` makes of each row, in the order of the file; rows that it rejects are
+    /// told in the lab's issues, behind `issues`.
+    pub(crate) fn take<T>(
+        listing: Option<Listing>,
+        lab: &mut Lab,
+        mut issues: Vec<Issue>,
+        read: impl Fn(&Row<'_>, &Lab) -> Result<T, Box<Issue>>,
+    ) -> Vec<T> {
+        let mut taken = Vec::new();
+        for row in listing.iter().flat_map(Listing::rows) {
+            match read(&row, lab) {
+                Ok(one) => taken.push(one),
+                Err(issue) => issues.push(*issue),
+            }
+        }
+        lab.issues.append(&mut issues);
+        taken
+    }
+
     /// The rows in the order of the file.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+    fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.rows.iter().map(|record| Row {
             listing: self,
             record,

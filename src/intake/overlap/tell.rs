@@ -115,7 +115,8 @@ impl Teller<'_> {
                 ),
                 hint: Some("Correct the reading in one of the two places, or delete the wrong row.".into()),
                 effect: Effect::CellRejected,
-                count: 1,
+                // Both readings are left out, unless the other is already counted.
+                count: if x.is_nan() { 1 } else { 2 },
             });
         }
         for (key @ (a, b, measure), count) in told {
