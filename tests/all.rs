@@ -13,6 +13,7 @@ mod bad_input;
 mod baseline;
 mod commands;
 mod demo_review;
+mod false_alarm_rate;
 mod hostile_text;
 mod support;
 mod workbooks;

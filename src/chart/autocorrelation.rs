@@ -119,6 +119,20 @@ mod tests {
         }
     }
 
+    /// Before its correction for bias the estimate is statsmodels' lag-1 autocorrelation.
+    #[test]
+    fn lag_one_is_that_of_statsmodels() {
+        let table = include_str!("../../tests/reference/statsmodels/nile_lag1.csv");
+        for row in crate::stats::reference::numbers(table) {
+            let values = &crate::drift::fixtures::NILE[..row[0] as usize];
+            let mean = sum::mean(values).unwrap();
+            let squares = sum::squares_about_mean(values);
+            let found = carry_over(values, &ranges(values), mean, squares).unwrap();
+            let plain = found.estimate * (1.0 - 4.0 / row[0]) - 1.0 / row[0];
+            assert!((plain - row[1]).abs() < 1e-12, "{row:?}: {plain}");
+        }
+    }
+
     #[test]
     fn bias_is_corrected_and_sigma_comes_closer_to_the_truth() {
         let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(2);

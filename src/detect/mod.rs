@@ -20,6 +20,8 @@ pub mod accumulated;
 mod change;
 mod outlier;
 mod repeat;
+#[cfg(test)]
+mod run_lengths;
 mod signals;
 pub mod smoothed;
 mod spread;

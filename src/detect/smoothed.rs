@@ -79,7 +79,7 @@ pub fn chart(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drift::fixtures::Noise;
+    use crate::drift::fixtures::{NILE, Noise};
 
     /// NIST/SEMATECH e-Handbook 6.3.2.4: weight 0.3, centre 50, s 2.0539, 20 values.
     #[test]
@@ -103,6 +103,21 @@ mod tests {
         assert!((points[19].upper - 52.5884).abs() < 1e-4);
         // The page cuts off where others round: 47.41157 is printed as 47.4115.
         assert!((points[19].lower - 47.4115).abs() < 1e-4);
+    }
+
+    /// Smoothed values of the Nile against statsmodels.
+    #[test]
+    fn values_are_those_of_statsmodels() {
+        let table = include_str!("../../tests/reference/statsmodels/nile_smoothed.csv");
+        let table = crate::stats::reference::numbers(table);
+        for (column, weight) in [0.1, 0.3, 0.7].into_iter().enumerate() {
+            let settings = Smoothing { weight, width: 3.0 };
+            let points = chart(&NILE, &[1.0; 100], 900.0, 100.0, settings);
+            assert_eq!(points.len(), table.len());
+            for (point, row) in points.iter().zip(&table) {
+                assert!((point.value - row[column]).abs() < 1e-9);
+            }
+        }
     }
 
     /// Exact variance: sigma²·λ/(2−λ)·(1−(1−λ)^(2i)).

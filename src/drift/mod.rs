@@ -9,6 +9,8 @@ pub(crate) mod fixtures;
 pub mod forecast;
 mod judge;
 pub mod mann_kendall;
+#[cfg(test)]
+mod nile_breaks;
 mod prepare;
 pub(crate) mod segments;
 #[cfg(test)]

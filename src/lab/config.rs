@@ -10,6 +10,7 @@ use super::reader::{Field, Table, Text};
 use super::values::{FUNNEL_KEYS, funnel_area, gravity, hours};
 use super::{CabinetConfig, Defaults, Lab, OwnCharacteristic, Profile, Window, log_rule};
 use crate::characteristic::Characteristic;
+use crate::signal::RuleSet;
 use crate::time::Zone;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -88,6 +89,7 @@ fn read_lab(table: &Table<'_>, lab: &mut Lab) -> Result<(), LabError> {
         "baseline_readings",
         "rules",
         "robust",
+        "alarms_per_year",
         "collection_hours",
         "gravity",
     ];
@@ -119,6 +121,16 @@ fn read_lab(table: &Table<'_>, lab: &mut Lab) -> Result<(), LabError> {
     if let Some(robust) = table.opt("robust", Field::boolean)? {
         settings.robust = robust;
     }
+    let rule_set = settings.rule_set.clone();
+    settings.alarms_per_year = table.opt("alarms_per_year", |f| {
+        let alarms = f.positive()?;
+        if RuleSet::named(&rule_set).is_some_and(|set| set.watch.is_none()) {
+            return Err(f.bad(format!(
+                "no such key where rules = \"{rule_set}\": only the set \"steadyfog\" can be set to a rate"
+            )));
+        }
+        Ok(alarms)
+    })?;
     lab.defaults = Defaults {
         funnel_area_cm2: funnel_area(table)?,
         collection_hours: table.opt("collection_hours", hours)?,

@@ -75,6 +75,9 @@ pub struct Settings {
     pub rule_set: String,
     /// Whether sigma comes from the median moving range (default false).
     pub robust: bool,
+    /// Most false alarms a year in the whole fleet that the default rule set may bring;
+    /// `None` (default) for its own rate a series.
+    pub alarms_per_year: Option<f64>,
     /// Weekdays on which checks are expected, Monday = 0 (default Monday to Friday).
     pub working_days: Vec<u8>,
 }

@@ -19,6 +19,7 @@ impl Default for Settings {
             baseline_readings: 30,
             rule_set: "steadyfog".to_owned(),
             robust: false,
+            alarms_per_year: None,
             working_days: vec![0, 1, 2, 3, 4],
         }
     }

@@ -66,6 +66,31 @@ fn wrong_types_say_what_was_expected() {
 }
 
 #[test]
+fn the_rate_of_false_alarms_is_a_number_and_holds_for_the_default_set() {
+    let rate = |text: &str| open(text).unwrap().settings.alarms_per_year;
+    assert_eq!(rate("[lab]\n"), None);
+    assert_eq!(rate("[lab]\nalarms_per_year = 12\n"), Some(12.0));
+    assert_eq!(
+        rate("[lab]\nrules = \"steadyfog\"\nalarms_per_year = 0.5\n"),
+        Some(0.5)
+    );
+    assert_eq!(
+        error("[lab]\nalarms_per_year = 0\n"),
+        "lab.toml:2:19: \"alarms_per_year\" is 0; expected a number above 0"
+    );
+    assert_eq!(
+        error("[lab]\nalarms_per_year = \"12\"\n"),
+        "lab.toml:2:19: \"alarms_per_year\" must be a number, not a text"
+    );
+    // Whatever the order in which they are written.
+    assert_eq!(
+        error("[lab]\nalarms_per_year = 4\nrules = \"nelson-1984\"\n"),
+        "lab.toml:2:19: \"alarms_per_year\" is 4; expected no such key where rules = \
+         \"nelson-1984\": only the set \"steadyfog\" can be set to a rate"
+    );
+}
+
+#[test]
 fn values_without_sense_are_errors() {
     assert_eq!(
         error("[lab]\ngap_days = 0\n"),

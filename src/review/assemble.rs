@@ -88,7 +88,7 @@ pub(super) fn assemble(
         summary,
         rules: wire::RuleSet {
             name: options.rules.name.to_owned(),
-            source: options.rules.source.to_owned(),
+            source: options.rules.source.clone().into_owned(),
             rules: options
                 .rules
                 .texts()

@@ -2,6 +2,7 @@
 //! cabinet together. What a finding says is `finding`'s, how it looks is `report`'s.
 
 mod assemble;
+mod budget;
 mod period;
 mod run;
 mod says;

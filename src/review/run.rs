@@ -5,9 +5,9 @@
 
 use super::assemble::{CabinetReview, assemble};
 use super::to_wire::{self, Points, Texts};
-use super::{Period, SeriesReview, State, says};
+use super::{Period, SeriesReview, State, budget, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
-use crate::chart::{self, Chart, ChartOptions, ChartedStage};
+use crate::chart::{self, Chart, ChartOptions};
 use crate::detect;
 use crate::drift::{self, Assessment, Drift, Shift};
 use crate::finding::{self, CabinetContext, Copied, copied, state};
@@ -15,7 +15,7 @@ use crate::intake::Intake;
 use crate::lab::{Event, Lab, Window};
 use crate::progress::Progress;
 use crate::quantity::conformance;
-use crate::quantity::derive::{Companions, derive};
+use crate::quantity::derive::{Companions, Derived, derive};
 use crate::report::wire;
 use crate::series::Series;
 use crate::signal::{self, RuleSet, SawTooth, Signal};
@@ -47,6 +47,11 @@ pub fn review(
     options: &ReviewOptions<'_>,
     progress: &dyn Progress,
 ) -> wire::Review {
+    let rules = budget::rules_in_force(lab, intake, options);
+    let options = &ReviewOptions {
+        rules: &rules,
+        ..*options
+    };
     let cabinets = intake.checks.cabinets().len();
     progress.begin("reviewing", cabinets as u64);
     let reviewed: Vec<CabinetReview> = (0..cabinets)
@@ -78,15 +83,10 @@ fn review_cabinet(
 ) -> CabinetReview {
     let zone = lab.zone;
     let end = options.period.instants(zone).end;
-    let derived = derive(&intake.checks, cabinet, lab);
-    let all: Vec<Series> = derived
-        .series
-        .into_iter()
-        .map(|series| series.before(end))
-        .filter(|series| !series.is_empty())
-        .collect();
+    let derived = series_of(lab, intake, cabinet, end);
     let chart_options = chart_options(lab);
-    let seen: Vec<Seen<'_>> = all
+    let seen: Vec<Seen<'_>> = derived
+        .series
         .iter()
         .map(|series| see(lab, series, &derived.companions, &chart_options, options))
         .collect();
@@ -97,8 +97,8 @@ fn review_cabinet(
         .collect();
     let copied = finding::copied(&columns);
     let judged = seen.iter().map(Seen::judged).sum();
-    let mut reviews = Vec::with_capacity(all.len());
-    let mut on_wire = Vec::with_capacity(all.len());
+    let mut reviews = Vec::with_capacity(derived.series.len());
+    let mut on_wire = Vec::with_capacity(derived.series.len());
     for seen in seen {
         let review = decide(lab, seen, &copied);
         on_wire.push(series_on_wire(&review, lab, &chart_options, options.points));
@@ -130,17 +130,28 @@ struct Seen<'a> {
 impl Seen<'_> {
     /// Readings of the period that rules judged.
     fn judged(&self) -> u64 {
-        let series = self.chart.series;
-        let of_stage = |stage: &ChartedStage| {
-            let from = stage.judged_from.max(self.period.start);
-            let until = stage.readings.end.min(self.period.end);
-            let excluded = series.exclusions().iter().map(|e| e.index);
-            let left_out = excluded.filter(|i| (from..until).contains(i)).count();
-            until.saturating_sub(from).saturating_sub(left_out) as u64
-        };
-        let charted = self.chart.stages.iter().filter(|s| s.limits.is_ok());
-        charted.map(of_stage).sum()
+        budget::judged(&self.chart, &self.period)
     }
+}
+
+/// The chart of a series, with the limits the lab has frozen for it.
+pub(super) fn chart_of<'a>(lab: &Lab, series: &'a Series, options: &ChartOptions) -> Chart<'a> {
+    let frozen = lab
+        .baselines
+        .get(series.cabinet())
+        .and_then(|of_cabinet| of_cabinet.get(series.characteristic()))
+        .map(|frozen| &frozen.limits);
+    chart::chart(series, frozen, options)
+}
+
+/// The series of a cabinet up to `end`, what they go with, and what could not be used.
+pub(super) fn series_of(lab: &Lab, intake: &Intake, cabinet: usize, end: Instant) -> Derived {
+    let mut derived = derive(&intake.checks, cabinet, lab);
+    derived.series = (derived.series.into_iter())
+        .map(|series| series.before(end))
+        .filter(|series| !series.is_empty())
+        .collect();
+    derived
 }
 
 fn see<'a>(
@@ -150,12 +161,7 @@ fn see<'a>(
     chart_options: &ChartOptions,
     options: &ReviewOptions<'_>,
 ) -> Seen<'a> {
-    let frozen = lab
-        .baselines
-        .get(series.cabinet())
-        .and_then(|of_cabinet| of_cabinet.get(series.characteristic()))
-        .map(|frozen| &frozen.limits);
-    let chart = chart::chart(series, frozen, chart_options);
+    let chart = chart_of(lab, series, chart_options);
     let period = options.period.readings(series, lab.zone);
     let events: Vec<&Event> = lab
         .events_for(series.cabinet(), series.characteristic())

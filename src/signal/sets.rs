@@ -15,6 +15,7 @@ use super::repeat::Repeat;
 use super::see_saw::SeeSaw;
 use super::steady_climb::SteadyClimb;
 use crate::detect::{self, Budget};
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::Arc;
 
@@ -39,7 +40,7 @@ pub struct RuleSet {
     /// Name, as `steadyfog` or `nelson-1984`.
     pub name: &'static str,
     /// Where the set comes from and how sure that is.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
     /// Its pattern rules; none where the set is the watch.
     pub rules: Vec<Arc<dyn Rule>>,
     /// The watch ([`crate::detect`]) with its false-alarm budget, in place of pattern rules.
@@ -105,14 +106,27 @@ impl RuleSet {
         let budget = Budget::default();
         RuleSet {
             name: "steadyfog",
-            source: "ours: rules that learn from every reading, calibrated together by simulation \
+            source: Cow::Borrowed(
+                "ours: rules that learn from every reading, calibrated together by simulation \
                      to one false alarm in 370 checks of a steady series",
+            ),
             rules: Vec::new(),
             watch: Some(budget),
             gap_days: GAP_DAYS,
             allowances: false,
             false_alarms: Some(1.0 / budget.checks_per_false_alarm),
         }
+    }
+
+    /// The set with another false-alarm budget, which `source` tells from then on; `None`
+    /// for pattern rules, whose rate is what it is.
+    #[must_use]
+    pub fn with_budget(mut self, budget: Budget, source: String) -> Option<RuleSet> {
+        self.watch?;
+        self.watch = Some(budget);
+        self.false_alarms = Some(1.0 / budget.checks_per_false_alarm);
+        self.source = Cow::Owned(source);
+        Some(self)
     }
 
     /// Name and meaning of each rule of the set, in order.
@@ -150,8 +164,10 @@ impl RuleSet {
     pub fn patterns() -> RuleSet {
         RuleSet {
             name: "patterns",
-            source: "ours: chosen for few false alarms on rounded, autocorrelated check logs; every \
+            source: Cow::Borrowed(
+                "ours: chosen for few false alarms on rounded, autocorrelated check logs; every \
                      distance is widened for rounding and for limits from few readings",
+            ),
             rules: vec![
                 Arc::new(BeyondLimit::default()),
                 Arc::new(OneSidedRun {
@@ -186,9 +202,11 @@ impl RuleSet {
     pub fn western_electric_1956() -> RuleSet {
         RuleSet {
             name: "western-electric-1956",
-            source: "Western Electric, Statistical Quality Control Handbook (1956), the four \
+            source: Cow::Borrowed(
+                "Western Electric, Statistical Quality Control Handbook (1956), the four \
                      tests as quoted by Montgomery & Runger, Applied Statistics and Probability \
                      for Engineers",
+            ),
             rules: vec![
                 Arc::new(BeyondLimit::default()),
                 Arc::new(OuterPair::default()),
@@ -209,7 +227,9 @@ impl RuleSet {
     pub fn nelson_1984() -> RuleSet {
         RuleSet {
             name: "nelson-1984",
-            source: "Nelson, Journal of Quality Technology 16 (1984) 237; counts from memory",
+            source: Cow::Borrowed(
+                "Nelson, Journal of Quality Technology 16 (1984) 237; counts from memory",
+            ),
             rules: eight_tests(),
             watch: None,
             gap_days: GAP_DAYS,
@@ -222,7 +242,9 @@ impl RuleSet {
     pub fn iso_8258_1991() -> RuleSet {
         RuleSet {
             name: "iso-8258-1991",
-            source: "ISO 8258:1991 (withdrawn), tests for assignable causes; counts from memory",
+            source: Cow::Borrowed(
+                "ISO 8258:1991 (withdrawn), tests for assignable causes; counts from memory",
+            ),
             rules: eight_tests(),
             watch: None,
             gap_days: GAP_DAYS,
