@@ -69,20 +69,30 @@ impl Score {
         }
     }
 
-    /// Logarithm of the odds for a change of normal size with variance `spread` (in noise variances).
-    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+    /// Scale of a score once a change of normal size with variance `spread` (in noise
+    /// variances) is allowed for, and the share of `residual` that it explains.
+    fn explained(self, spread: f64, residual: f64) -> (f64, f64) {
         let widened = 1.0 + spread * self.length;
-        let explained =
-            (self.product * self.product * spread / (widened * residual)).min(0.999_999);
+        let explained = self.product * self.product * spread / (widened * residual);
+        (widened, explained.min(0.999_999))
+    }
+
+    /// Odds for a change of that size.
+    fn odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+        let (widened, explained) = self.explained(spread, residual);
+        // A root costs less than the logarithm that it stands for.
+        (-0.5 * freedom * (1.0 - explained).ln()).exp() / widened.sqrt()
+    }
+
+    /// Their logarithm, which never overflows.
+    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+        let (widened, explained) = self.explained(spread, residual);
         -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
     }
 
-    fn square(self) -> f64 {
-        if self.length > 0.0 {
-            self.product * self.product / self.length
-        } else {
-            0.0
-        }
+    /// Whether the squared score, the product's square over the length, exceeds `bar`.
+    fn exceeds(self, bar: f64) -> bool {
+        self.length > 0.0 && self.product * self.product > bar * self.length
     }
 }
 
@@ -152,7 +162,7 @@ impl<'a> Evidence<'a> {
         LAGS.iter()
             .take_while(|lag| **lag <= reach)
             .filter_map(|lag| self.scores(ladder, &all, at, *lag))
-            .any(|(step, ramp)| step.square() > bar || ramp.square() > bar)
+            .any(|(step, ramp)| step.exceeds(bar) || ramp.exceeds(bar))
     }
 
     /// Logarithm of the statistic at reading `at`; `None` while too few readings are known.
@@ -177,12 +187,8 @@ impl<'a> Evidence<'a> {
                 let Some((step, ramp)) = self.scores(ladder, &all, at, lag) else {
                     continue;
                 };
-                let step = step
-                    .log_odds(STEP_SCALE * STEP_SCALE, residual, freedom)
-                    .exp();
-                let ramp = ramp
-                    .log_odds(RAMP_SCALE * RAMP_SCALE, residual, freedom)
-                    .exp();
+                let step = step.odds(STEP_SCALE * STEP_SCALE, residual, freedom);
+                let ramp = ramp.odds(RAMP_SCALE * RAMP_SCALE, residual, freedom);
                 sum += 0.5 * width * (step + ramp);
             }
             plain[place] = fit;
