@@ -80,7 +80,7 @@ pub fn capability(
             if n == 1 { "" } else { "s" }
         ));
     }
-    let (Some(mean), Some(overall)) = (sum::mean(values), sum::standard_deviation(values)) else {
+    let Some((mean, overall)) = sum::mean_and_deviation(values) else {
         return refuse("there are no readings".to_owned());
     };
     let usable = |x: f64| x > 0.0 && x.is_finite();

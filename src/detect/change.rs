@@ -54,6 +54,23 @@ pub(super) struct Evidence<'a> {
     floor: f64,
 }
 
+/// The level of a window: its whitened mean, and what one squared whitened one is worth.
+#[derive(Clone, Copy)]
+struct Level {
+    mean: f64,
+    per_one: f64,
+}
+
+impl Level {
+    fn of(all: &Sums) -> Level {
+        let per_one = all.one_one.recip();
+        Level {
+            mean: all.one_value * per_one,
+            per_one,
+        }
+    }
+}
+
 /// Scores of one start: length and inner product of its column beyond the level.
 #[derive(Clone, Copy)]
 struct Score {
@@ -62,27 +79,37 @@ struct Score {
 }
 
 impl Score {
-    fn beyond_level(all: &Sums, column: f64, with_one: f64, with_value: f64) -> Score {
+    fn beyond_level(level: Level, column: f64, with_one: f64, with_value: f64) -> Score {
         Score {
-            length: column - with_one * with_one / all.one_one,
-            product: with_value - with_one * all.one_value / all.one_one,
+            length: column - with_one * with_one * level.per_one,
+            product: with_value - with_one * level.mean,
         }
     }
 
-    /// Logarithm of the odds for a change of normal size with variance `spread` (in noise variances).
-    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+    /// Scale of a score once a change of normal size with variance `spread` (in noise
+    /// variances) is allowed for, and the share of `residual` that it explains.
+    fn explained(self, spread: f64, residual: f64) -> (f64, f64) {
         let widened = 1.0 + spread * self.length;
-        let explained =
-            (self.product * self.product * spread / (widened * residual)).min(0.999_999);
+        let explained = self.product * self.product * spread / (widened * residual);
+        (widened, explained.min(0.999_999))
+    }
+
+    /// Odds for a change of that size.
+    fn odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+        let (widened, explained) = self.explained(spread, residual);
+        // A root costs less than the logarithm that it stands for.
+        (-0.5 * freedom * (1.0 - explained).ln()).exp() / widened.sqrt()
+    }
+
+    /// Their logarithm, which never overflows.
+    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+        let (widened, explained) = self.explained(spread, residual);
         -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
     }
 
-    fn square(self) -> f64 {
-        if self.length > 0.0 {
-            self.product * self.product / self.length
-        } else {
-            0.0
-        }
+    /// Whether the squared score, the product's square over the length, exceeds `bar`.
+    fn exceeds(self, bar: f64) -> bool {
+        self.length > 0.0 && self.product * self.product > bar * self.length
     }
 }
 
@@ -105,19 +132,25 @@ impl<'a> Evidence<'a> {
     }
 
     /// Step and slope scores of a start `lag` readings before the one after `at`.
-    fn scores(&self, ladder: &Ladder, all: &Sums, at: usize, lag: usize) -> Option<(Score, Score)> {
+    fn scores(
+        &self,
+        ladder: &Ladder,
+        level: Level,
+        at: usize,
+        lag: usize,
+    ) -> Option<(Score, Score)> {
         let first = (at + 1).checked_sub(lag)?;
         let after = ladder.before.get(at + 1)?.minus(ladder.before.get(first)?);
         let onset = ladder.onset.get(first)?;
         let knot = *self.days.get(first.checked_sub(1)?)?;
         let step = Score::beyond_level(
-            all,
+            level,
             after.one_one + onset.jump * (2.0 * onset.one + onset.jump),
             after.one_one + onset.one * onset.jump,
             after.one_value + onset.jump * onset.value,
         );
         let ramp = Score::beyond_level(
-            all,
+            level,
             after.day_day + knot * (knot * after.one_one - 2.0 * after.one_day),
             after.one_day - knot * after.one_one,
             after.day_value - knot * after.one_value,
@@ -148,11 +181,12 @@ impl<'a> Evidence<'a> {
         let Some((all, residual, freedom, reach)) = self.window(ladder, at) else {
             return false;
         };
+        let level = Level::of(&all);
         let bar = QUICK_SCORE * residual / freedom;
         LAGS.iter()
             .take_while(|lag| **lag <= reach)
-            .filter_map(|lag| self.scores(ladder, &all, at, *lag))
-            .any(|(step, ramp)| step.square() > bar || ramp.square() > bar)
+            .filter_map(|lag| self.scores(ladder, level, at, *lag))
+            .any(|(step, ramp)| step.exceeds(bar) || ramp.exceeds(bar))
     }
 
     /// Logarithm of the statistic at reading `at`; `None` while too few readings are known.
@@ -167,6 +201,7 @@ impl<'a> Evidence<'a> {
             }
             let fit =
                 weight.ln() + all.log_scale - 0.5 * (all.one_one.ln() + freedom * residual.ln());
+            let level = Level::of(&all);
             let (mut sum, mut before) = (0.0, 0);
             for lag in LAGS {
                 if lag > reach {
@@ -174,15 +209,11 @@ impl<'a> Evidence<'a> {
                 }
                 let width = (lag - before) as f64 / (1.0 + lag as f64 / HALF_WEIGHT_LAG);
                 before = lag;
-                let Some((step, ramp)) = self.scores(ladder, &all, at, lag) else {
+                let Some((step, ramp)) = self.scores(ladder, level, at, lag) else {
                     continue;
                 };
-                let step = step
-                    .log_odds(STEP_SCALE * STEP_SCALE, residual, freedom)
-                    .exp();
-                let ramp = ramp
-                    .log_odds(RAMP_SCALE * RAMP_SCALE, residual, freedom)
-                    .exp();
+                let step = step.odds(STEP_SCALE * STEP_SCALE, residual, freedom);
+                let ramp = ramp.odds(RAMP_SCALE * RAMP_SCALE, residual, freedom);
                 sum += 0.5 * width * (step + ramp);
             }
             plain[place] = fit;
@@ -215,10 +246,11 @@ impl<'a> Evidence<'a> {
     pub(super) fn start(&self, at: usize) -> Option<Start> {
         let ladder = self.ladder(QUICK)?;
         let (all, residual, freedom, reach) = self.window(ladder, at)?;
+        let level = Level::of(&all);
         let longest = LAGS[LAGS.len() - 1];
         let mut best: Option<(f64, Start)> = None;
         for lag in LAGS[0]..=reach.min(longest) {
-            let Some((step, ramp)) = self.scores(ladder, &all, at, lag) else {
+            let Some((step, ramp)) = self.scores(ladder, level, at, lag) else {
                 continue;
             };
             let first = at + 1 - lag;

@@ -11,6 +11,7 @@ use crate::signal::wording::{day, days, decimals_of_readings, number, with_unit}
 use crate::signal::{Direction, Signal};
 use crate::time::{Instant, Zone};
 use chrono::Datelike;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Signals of the watch that fired in `period` (indices of the series), by `known`.
@@ -64,37 +65,61 @@ pub fn signals_of_period(
 }
 
 /// The valid readings of a stage, and where they stand in the series.
-struct Valid {
-    at: Vec<Instant>,
-    value: Vec<f64>,
-    index: Vec<usize>,
+struct Valid<'a> {
+    at: Cow<'a, [Instant]>,
+    value: Cow<'a, [f64]>,
+    index: Index,
 }
 
-impl Valid {
-    fn of(series: &Series, stage: &ChartedStage, end: usize) -> Valid {
+/// Where the valid readings stand in the series.
+enum Index {
+    /// All of a stretch are valid.
+    From(Range<usize>),
+    /// Some are left out.
+    At(Vec<usize>),
+}
+
+impl<'a> Valid<'a> {
+    fn of(series: &'a Series, stage: &ChartedStage, end: usize) -> Valid<'a> {
         let stretch = stage.readings.start..end;
-        let mut valid = Valid {
-            at: Vec::with_capacity(stretch.len()),
-            value: Vec::with_capacity(stretch.len()),
-            index: Vec::with_capacity(stretch.len()),
-        };
         let at = series.at().get(stretch.clone()).unwrap_or(&[]);
         let values = series.values().get(stretch.clone()).unwrap_or(&[]);
-        let any_excluded = !series.exclusions().is_empty();
-        for ((index, at), value) in stretch.zip(at).zip(values) {
-            if any_excluded && series.is_excluded(index) {
-                continue;
-            }
-            valid.at.push(*at);
-            valid.value.push(*value);
-            valid.index.push(index);
+        if !series
+            .exclusions()
+            .iter()
+            .any(|e| stretch.contains(&e.index))
+        {
+            return Valid {
+                at: Cow::Borrowed(at),
+                value: Cow::Borrowed(values),
+                index: Index::From(stretch),
+            };
         }
-        valid
+        let kept = || stretch.clone().filter(|index| !series.is_excluded(*index));
+        let offset = stretch.start;
+        Valid {
+            at: kept().filter_map(|i| at.get(i - offset).copied()).collect(),
+            value: kept()
+                .filter_map(|i| values.get(i - offset).copied())
+                .collect(),
+            index: Index::At(kept().collect()),
+        }
     }
 
     /// The first valid reading at or after an index of the series.
     fn place(&self, index: usize) -> usize {
-        self.index.partition_point(|i| *i < index)
+        match &self.index {
+            Index::From(stretch) => index.clamp(stretch.start, stretch.end) - stretch.start,
+            Index::At(places) => places.partition_point(|i| *i < index),
+        }
+    }
+
+    /// The index in the series of a valid reading.
+    fn in_series(&self, place: usize) -> Option<usize> {
+        match &self.index {
+            Index::From(stretch) => stretch.clone().nth(place),
+            Index::At(places) => places.get(place).copied(),
+        }
     }
 }
 
@@ -109,12 +134,12 @@ impl Words<'_> {
     fn signal(
         &self,
         stretch: &Stretch,
-        valid: &Valid,
+        valid: &Valid<'_>,
         limits: &Limits,
         events: &[&Event],
         is_last: bool,
     ) -> Option<Signal> {
-        let in_series = |place: usize| valid.index.get(place).copied();
+        let in_series = |place: usize| valid.in_series(place);
         let (known, start) = (in_series(stretch.known)?, in_series(stretch.start)?);
         let last = in_series(stretch.last)?;
         let mut says = self.says(stretch, known, start, limits);

@@ -50,12 +50,17 @@ impl Whitened {
             jump: Vec::with_capacity(n),
         };
         let mut before: Option<(f64, f64)> = None;
+        // Most readings follow each other at the usual spacing, and share their scale.
+        let scale_of = |rho: f64| 1.0 / (1.0 - rho * rho).sqrt();
+        let (mut last_rho, mut scale) = (0.0, 1.0);
         for (&day, &value) in days.iter().zip(values) {
             let (day_before, value_before, rho) = match before {
                 None => (0.0, 0.0, 0.0),
                 Some((d, v)) => (d, v, correlation(phi, (day - d) / spacing)),
             };
-            let scale = 1.0 / (1.0 - rho * rho).sqrt();
+            if rho != last_rho {
+                (last_rho, scale) = (rho, scale_of(rho));
+            }
             white.reading.push((value - rho * value_before) * scale);
             white.one.push((1.0 - rho) * scale);
             white.day.push((day - rho * day_before) * scale);
@@ -284,6 +289,9 @@ pub(crate) fn usual_spacing(days: &[f64]) -> f64 {
         .collect();
     if apart.is_empty() {
         return 1.0;
+    }
+    if apart.windows(2).all(|pair| pair[0] == pair[1]) {
+        return apart[0];
     }
     let middle = apart.len() / 2;
     *apart.select_nth_unstable_by(middle, f64::total_cmp).1

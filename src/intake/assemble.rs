@@ -53,30 +53,32 @@ pub(crate) fn assemble(sheets: Vec<(SheetName, SheetRows)>, zone: Zone) -> (Chec
     let cabinets: Vec<Arc<str>> = names.into_iter().collect();
     let (sheet_names, mut parts): (Vec<_>, Vec<_>) = sheets.into_iter().unzip();
     let (ranges, position) = positions(&cabinets, &parts);
-    let total = position.len();
-
-    let mut at = vec![Instant(0); total];
-    let mut source = vec![Source { sheet: 0, line: 0 }; total];
-    let mut offset = 0;
-    for (sheet, part) in parts.iter_mut().enumerate() {
-        let places = position
-            .get(offset..offset + part.len())
-            .unwrap_or_default();
-        scatter(places, &part.at, &mut at);
-        let sheet = u32::try_from(sheet).unwrap_or(u32::MAX);
-        for (place, line) in places.iter().zip(&part.line) {
-            if let Some(slot) = source.get_mut(*place as usize) {
-                *slot = Source { sheet, line: *line };
+    let total = ranges.last().map_or(0, |range| range.end);
+    let (mut at, mut source) = rayon::join(
+        || {
+            let mut at = vec![Instant(0); total];
+            for (places, part) in position.iter().zip(&parts) {
+                scatter(places, part.at.iter().copied(), &mut at);
             }
-        }
-        offset += part.len();
+            at
+        },
+        || {
+            let mut source = vec![Source { sheet: 0, line: 0 }; total];
+            for (sheet, (places, part)) in position.iter().zip(&parts).enumerate() {
+                let sheet = u32::try_from(sheet).unwrap_or(u32::MAX);
+                let lines = part.line.iter().map(|&line| Source { sheet, line });
+                scatter(places, lines, &mut source);
+            }
+            source
+        },
+    );
+    for part in &mut parts {
         part.at = Vec::new();
         part.line = Vec::new();
         part.cabinet = Vec::new();
     }
     let position = in_time_order(&ranges, position, &mut at, &mut source);
-    let lengths: Vec<usize> = row_counts(&source, sheet_names.len());
-    let columns = scatter_columns(&mut parts, &lengths, &position);
+    let columns = scatter_columns(&mut parts, total, &position);
     drop(position);
     let mut checks = Checks {
         cabinets,
@@ -91,29 +93,29 @@ pub(crate) fn assemble(sheets: Vec<(SheetName, SheetRows)>, zone: Zone) -> (Chec
     (checks, overlaps)
 }
 
-/// Rows of each cabinet, and where each row of each sheet goes (sheets in order).
-fn positions(cabinets: &[Arc<str>], parts: &[SheetRows]) -> (Vec<Range<usize>>, Vec<u32>) {
-    let global: Vec<Vec<usize>> = parts
-        .iter()
+/// Rows of each cabinet, and for each sheet where its rows go.
+fn positions(cabinets: &[Arc<str>], parts: &[SheetRows]) -> (Vec<Range<usize>>, Vec<Vec<u32>>) {
+    // Of each sheet's cabinets: their place among all, and their rows.
+    let occurring: Vec<Vec<(usize, usize)>> = parts
+        .par_iter()
         .map(|part| {
-            part.cabinets
-                .iter()
+            let mut rows = vec![0_usize; part.cabinets.len()];
+            for index in &part.cabinet {
+                if let Some(n) = rows.get_mut(*index as usize) {
+                    *n += 1;
+                }
+            }
+            let places = part.cabinets.iter();
+            places
                 .map(|name| cabinets.binary_search(name).unwrap_or(0))
+                .zip(rows)
                 .collect()
         })
         .collect();
     let mut counts = vec![0_usize; cabinets.len()];
-    for (part, global) in parts.iter().zip(&global) {
-        let mut local = vec![0_usize; global.len()];
-        for index in &part.cabinet {
-            if let Some(n) = local.get_mut(*index as usize) {
-                *n += 1;
-            }
-        }
-        for (index, n) in global.iter().zip(local) {
-            if let Some(count) = counts.get_mut(*index) {
-                *count += n;
-            }
+    for (cabinet, rows) in occurring.iter().flatten() {
+        if let Some(count) = counts.get_mut(*cabinet) {
+            *count += rows;
         }
     }
     let mut ranges = Vec::with_capacity(cabinets.len());
@@ -122,29 +124,46 @@ fn positions(cabinets: &[Arc<str>], parts: &[SheetRows]) -> (Vec<Range<usize>>, 
         ranges.push(start..start + count);
         start += count;
     }
+    // Where the rows of each sheet begin within each of its cabinets.
     let mut next: Vec<usize> = ranges.iter().map(|range| range.start).collect();
-    let mut position = Vec::with_capacity(start);
-    for (part, global) in parts.iter().zip(&global) {
-        for index in &part.cabinet {
-            let slot = global
-                .get(*index as usize)
-                .and_then(|cabinet| next.get_mut(*cabinet));
-            if let Some(slot) = slot {
-                position.push(u32::try_from(*slot).unwrap_or(u32::MAX));
-                *slot += 1;
-            }
-        }
-    }
+    let begin: Vec<Vec<u32>> = occurring
+        .iter()
+        .map(|of_sheet| {
+            let places = of_sheet.iter().map(|(cabinet, rows)| {
+                let from = next.get(*cabinet).copied().unwrap_or(0);
+                if let Some(slot) = next.get_mut(*cabinet) {
+                    *slot += rows;
+                }
+                u32::try_from(from).unwrap_or(u32::MAX)
+            });
+            places.collect()
+        })
+        .collect();
+    let position = parts
+        .par_iter()
+        .zip(begin)
+        .map(|(part, mut next)| {
+            let places = part.cabinet.iter().map(|index| {
+                let Some(slot) = next.get_mut(*index as usize) else {
+                    return u32::MAX;
+                };
+                let place = *slot;
+                *slot = place.saturating_add(1);
+                place
+            });
+            places.collect()
+        })
+        .collect();
     (ranges, position)
 }
 
 /// Sorts the rows of cabinets that are out of order; rows of equal time keep their order.
 fn in_time_order(
     ranges: &[Range<usize>],
-    mut position: Vec<u32>,
+    mut position: Vec<Vec<u32>>,
     at: &mut [Instant],
     source: &mut [Source],
-) -> Vec<u32> {
+) -> Vec<Vec<u32>> {
     // Where each place moves to; empty until a cabinet needs it.
     let mut moved: Vec<u32> = Vec::new();
     for range in ranges {
@@ -155,7 +174,7 @@ fn in_time_order(
             continue;
         }
         if moved.is_empty() {
-            moved = (0..u32::try_from(position.len()).unwrap_or(u32::MAX)).collect();
+            moved = (0..u32::try_from(at.len()).unwrap_or(u32::MAX)).collect();
         }
         let mut rows: Vec<(Instant, u32, Source)> = range
             .clone()
@@ -175,28 +194,18 @@ fn in_time_order(
         }
     }
     if !moved.is_empty() {
-        for place in &mut position {
+        for place in position.iter_mut().flatten() {
             *place = moved.get(*place as usize).copied().unwrap_or(*place);
         }
     }
     position
 }
 
-fn row_counts(source: &[Source], sheets: usize) -> Vec<usize> {
-    let mut counts = vec![0; sheets];
-    for place in source {
-        if let Some(n) = counts.get_mut(place.sheet as usize) {
-            *n += 1;
-        }
-    }
-    counts
-}
-
 /// Places each measure's values, freeing the sheets' columns on the way.
 fn scatter_columns(
     parts: &mut [SheetRows],
-    lengths: &[usize],
-    position: &[u32],
+    total: usize,
+    position: &[Vec<u32>],
 ) -> BTreeMap<Measure, Vec<f64>> {
     let measures: BTreeSet<Measure> = parts
         .iter()
@@ -214,24 +223,19 @@ fn scatter_columns(
         .collect();
     work.into_par_iter()
         .map(|(measure, columns)| {
-            let mut all = vec![f64::NAN; position.len()];
-            let mut offset = 0;
-            for (values, length) in columns.into_iter().zip(lengths) {
-                if let Some(values) = values {
-                    let places = position.get(offset..offset + length).unwrap_or_default();
-                    scatter(places, &values, &mut all);
-                }
-                offset += length;
+            let mut all = vec![f64::NAN; total];
+            for (values, places) in columns.into_iter().zip(position) {
+                scatter(places, values.unwrap_or_default().into_iter(), &mut all);
             }
             (measure, all)
         })
         .collect()
 }
 
-fn scatter<T: Copy>(places: &[u32], values: &[T], into: &mut [T]) {
+fn scatter<T>(places: &[u32], values: impl Iterator<Item = T>, into: &mut [T]) {
     for (place, value) in places.iter().zip(values) {
         if let Some(slot) = into.get_mut(*place as usize) {
-            *slot = *value;
+            *slot = value;
         }
     }
 }

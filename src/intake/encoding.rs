@@ -51,11 +51,26 @@ pub(crate) fn decode(bytes: Vec<u8>, named: Option<&str>) -> Result<Decoded, Not
         return Err(NotText::Other(what));
     }
     let encoding = match named {
-        Some(label) => Encoding::for_label(label.trim().as_bytes())
-            .ok_or_else(|| NotText::UnknownEncoding(label.to_owned()))?,
+        Some(label) => Some(
+            Encoding::for_label(label.trim().as_bytes())
+                .ok_or_else(|| NotText::UnknownEncoding(label.to_owned()))?,
+        ),
         None => detect(&bytes)?,
     };
-    let (text, encoding, note) = convert(bytes, encoding);
+    let (text, encoding, note) = match encoding {
+        Some(encoding) => convert(bytes, encoding),
+        // The usual case takes the bytes over, looked at once and without a copy.
+        None => match String::from_utf8(bytes) {
+            Ok(text) => (text, UTF_8, None),
+            Err(error) => {
+                let fault = error.utf8_error();
+                let bytes = error.into_bytes();
+                // A file cut off in the middle of its last character is still UTF-8.
+                let is_cut = fault.error_len().is_none() && fault.valid_up_to() + 3 >= bytes.len();
+                convert(bytes, if is_cut { UTF_8 } else { WINDOWS_1252 })
+            }
+        },
+    };
     let text = if !text.contains('\n') && text.contains('\r') {
         text.replace('\r', "\n")
     } else {
@@ -68,9 +83,11 @@ pub(crate) fn decode(bytes: Vec<u8>, named: Option<&str>) -> Result<Decoded, Not
     })
 }
 
-fn detect(bytes: &[u8]) -> Result<&'static Encoding, NotText> {
+/// The encoding that the first bytes tell; `None` for UTF-8 or, where the bytes are not
+/// that, Windows-1252.
+fn detect(bytes: &[u8]) -> Result<Option<&'static Encoding>, NotText> {
     if let Some((encoding, _)) = Encoding::for_bom(bytes) {
-        return Ok(encoding);
+        return Ok(Some(encoding));
     }
     let head = bytes.get(..bytes.len().min(4096)).unwrap_or_default();
     let zeros_at = |parity: usize| {
@@ -84,10 +101,10 @@ fn detect(bytes: &[u8]) -> Result<&'static Encoding, NotText> {
     let (even, odd) = (zeros_at(0), zeros_at(1));
     // Western text in UTF-16 has a zero in nearly every pair, always on the same side.
     if pairs > 0 && odd * 10 > pairs * 6 && even * 10 < pairs {
-        return Ok(UTF_16LE);
+        return Ok(Some(UTF_16LE));
     }
     if pairs > 0 && even * 10 > pairs * 6 && odd * 10 < pairs {
-        return Ok(UTF_16BE);
+        return Ok(Some(UTF_16BE));
     }
     let controls = head
         .iter()
@@ -97,12 +114,7 @@ fn detect(bytes: &[u8]) -> Result<&'static Encoding, NotText> {
     if controls * 20 > head.len() {
         return Err(NotText::Binary);
     }
-    let is_utf8 = match std::str::from_utf8(bytes) {
-        Ok(_) => true,
-        // A file cut off in the middle of its last character is still UTF-8.
-        Err(error) => error.error_len().is_none() && error.valid_up_to() + 3 >= bytes.len(),
-    };
-    Ok(if is_utf8 { UTF_8 } else { WINDOWS_1252 })
+    Ok(None)
 }
 
 fn convert(
@@ -113,7 +125,6 @@ fn convert(
         if bytes.starts_with(b"\xef\xbb\xbf") {
             bytes.drain(..3);
         }
-        // The usual case takes the bytes over without a copy.
         return match String::from_utf8(bytes) {
             Ok(text) => (text, encoding, None),
             Err(error) => {

@@ -11,6 +11,7 @@ use tell::Teller;
 use super::checks::{Checks, Measure, Source};
 use crate::issue::Issue;
 use crate::time::Zone;
+use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
@@ -128,11 +129,12 @@ pub(crate) fn resolve(checks: &mut Checks, zone: Zone) -> Overlaps {
 
 /// Stretches of at least two rows of one cabinet at one time.
 fn runs(checks: &Checks) -> Vec<Range<usize>> {
-    let mut runs = Vec::new();
-    for rows in &checks.rows {
-        let Some(at) = checks.at.get(rows.clone()) else {
-            continue;
-        };
+    let of_cabinet = |rows: &Range<usize>| {
+        let mut runs = Vec::new();
+        let at = checks.at.get(rows.clone()).unwrap_or_default();
+        if at.is_sorted_by(|a, b| a < b) {
+            return runs;
+        }
         let mut start = 0;
         for end in 1..=at.len() {
             if at.get(end) != at.get(start) {
@@ -142,8 +144,9 @@ fn runs(checks: &Checks) -> Vec<Range<usize>> {
                 start = end;
             }
         }
-    }
-    runs
+        runs
+    };
+    checks.rows.par_iter().flat_map_iter(of_cabinet).collect()
 }
 
 impl Resolver<'_> {

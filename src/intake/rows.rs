@@ -5,12 +5,14 @@
 //! reason. Every cell ends in one count of [`CellCounts`].
 
 mod other;
+mod timed;
+use other::has_readings;
 
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
-use super::date::{self, DateReading, TimeReading};
+use super::date::{self, DateReading};
 use super::grid::{Field, Row};
 use super::layout::Known;
 use super::outcome::CellCounts;
@@ -91,8 +93,15 @@ pub(crate) struct Table<'p> {
     pub(crate) used: Vec<u64>,
     pub(crate) rejected: Vec<u64>,
     left_out: Vec<usize>,
-    /// The last date as written, and what it was read as.
-    last_date: (String, DateReading),
+    last_date: LastDate,
+}
+
+/// The last date as written, and what was made of it: a book of many cabinets writes each
+/// date many times.
+struct LastDate {
+    text: String,
+    reading: DateReading,
+    doubt: Option<date::DateDoubt>,
 }
 
 impl<'a> Collector<'a> {
@@ -156,7 +165,11 @@ impl<'a> Collector<'a> {
             plan,
             values,
             scratch: vec![f64::NAN; plan.measured.len()],
-            last_date: (String::new(), DateReading::Missing),
+            last_date: LastDate {
+                text: String::new(),
+                reading: DateReading::Missing,
+                doubt: None,
+            },
             used: vec![0; width],
             rejected: vec![0; width],
             left_out: (0..width)
@@ -190,20 +203,26 @@ impl<'a> Collector<'a> {
             return self.other_row(table, line, row, None, may_be_heading);
         };
         let field = row.field(column);
-        let reading = match field {
-            // A book of many cabinets writes each date many times.
-            Field::Text(text) if text == table.last_date.0 => table.last_date.1,
-            Field::Text(text) => {
-                let reading = cells::stamp(field, table.plan.date_style);
-                text.clone_into(&mut table.last_date.0);
-                table.last_date.1 = reading;
-                reading
+        let (reading, doubt) = match field {
+            Field::Text(text) if text == table.last_date.text => {
+                (table.last_date.reading, table.last_date.doubt)
             }
-            _ => cells::stamp(field, table.plan.date_style),
+            _ => {
+                let reading = cells::stamp(field, table.plan.date_style);
+                let doubt = match reading {
+                    DateReading::Read(stamp) => date::doubt(stamp.date(self.zone), self.today),
+                    _ => None,
+                };
+                if let Field::Text(text) = field {
+                    text.clone_into(&mut table.last_date.text);
+                    (table.last_date.reading, table.last_date.doubt) = (reading, doubt);
+                }
+                (reading, doubt)
+            }
         };
         match reading {
             DateReading::Read(stamp) => {
-                self.check(table, line, row, stamp);
+                self.check(table, line, row, stamp, doubt);
                 Next::Row
             }
             DateReading::Missing => self.other_row(table, line, row, None, may_be_heading),
@@ -214,7 +233,14 @@ impl<'a> Collector<'a> {
     }
 
     /// A row with a date.
-    fn check(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>, stamp: date::Stamp) {
+    fn check(
+        &mut self,
+        table: &mut Table<'_>,
+        line: u64,
+        row: Row<'_>,
+        stamp: date::Stamp,
+        doubt: Option<date::DateDoubt>,
+    ) {
         let plan = table.plan;
         let width = row.len().max(plan.labels.len());
         if row.len() > plan.labels.len() && self.is_shifted(plan, line, row) {
@@ -228,7 +254,7 @@ impl<'a> Collector<'a> {
                 effect: Effect::RowRejected,
             });
         }
-        if let Some(doubt) = date::doubt(stamp.date(self.zone), self.today) {
+        if let Some(doubt) = doubt {
             if !has_readings(plan, row) {
                 self.set_aside(table, row);
                 return;
@@ -333,6 +359,13 @@ impl<'a> Collector<'a> {
     fn read_values(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>) -> CellCounts {
         let mut counts = CellCounts::default();
         for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
+            if let Row::Plain(record) = row
+                && let Some(value) = cells::short_value(record, measured)
+            {
+                counts.used += 1;
+                *slot = value;
+                continue;
+            }
             let field = row.field(measured.column);
             if let Some(value) = cells::plain_value(field, measured) {
                 counts.used += 1;
@@ -386,75 +419,6 @@ impl<'a> Collector<'a> {
         counts
     }
 
-    fn with_time(
-        &mut self,
-        table: &mut Table<'_>,
-        line: u64,
-        row: Row<'_>,
-        column: usize,
-        stamp: date::Stamp,
-        counts: &mut CellCounts,
-    ) -> date::Stamp {
-        let field = row.field(column);
-        match cells::clock(field) {
-            TimeReading::Missing => {
-                counts.blank += 1;
-                stamp
-            }
-            TimeReading::Read(time) => {
-                counts.used += 1;
-                date::join(stamp, Some(time))
-            }
-            TimeReading::Refused(refusal) => {
-                counts.rejected += 1;
-                if let Some(n) = table.rejected.get_mut(column) {
-                    *n += 1;
-                }
-                let text = field.text();
-                let spot = Spot {
-                    line,
-                    column: table.plan.labels.get(column).map(String::as_str),
-                    found: Some(&text),
-                };
-                self.tally.at("time", spot, || Says {
-                    problem: format!(
-                        "{} The check was used with its date only.",
-                        sentence(&refusal.problem())
-                    ),
-                    hint: Some(sentence(refusal.hint())),
-                    effect: Effect::CellRejected,
-                });
-                stamp
-            }
-        }
-    }
-
-    /// Whether surplus cells mean that cells of the row have moved.
-    fn is_shifted(&mut self, plan: &Plan, line: u64, row: Row<'_>) -> bool {
-        if !self.is_text_log {
-            return false;
-        }
-        let width = plan.labels.len();
-        let mut surplus = (width..row.len())
-            .map(|c| row.field(c))
-            .filter(|f| !f.is_blank())
-            .peekable();
-        if surplus.peek().is_none() {
-            return false;
-        }
-        // Remarks with delimiters run over the end and are words; numbers there have moved.
-        let last_is_remark = plan.kinds.last() == Some(&Kind::Aside);
-        let is_words = |text: &str| text.contains(char::is_alphabetic);
-        let mut tail = (width.saturating_sub(1)..row.len())
-            .map(|c| row.field(c))
-            .filter(|f| !f.is_blank());
-        if last_is_remark && tail.all(|f| is_words(&f.text())) {
-            self.surplus.one(line);
-            return false;
-        }
-        true
-    }
-
     /// Index of the row's cabinet among those of the sheet.
     #[inline]
     fn cabinet_of(&mut self, plan: &Plan, row: Row<'_>) -> Option<u32> {
@@ -502,18 +466,4 @@ impl<'a> Collector<'a> {
             self.fallbacks.push(index);
         }
     }
-}
-
-/// Whether a measured column, or one left out, holds something in this row.
-fn has_readings(plan: &Plan, row: Row<'_>) -> bool {
-    let measured = plan
-        .measured
-        .iter()
-        .any(|m| !matches!(cells::value(row.field(m.column), m), Value::Missing));
-    measured
-        || plan
-            .kinds
-            .iter()
-            .enumerate()
-            .any(|(column, kind)| *kind == Kind::LeftOut && !row.field(column).is_blank())
 }

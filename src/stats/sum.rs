@@ -53,9 +53,18 @@ pub fn mean(values: &[f64]) -> Option<f64> {
 /// The second pass is corrected for what the rounded mean leaves over (Chan, Golub &
 /// LeVeque, The American Statistician 37 (1983) 242, from memory).
 pub fn squares_about_mean(values: &[f64]) -> f64 {
-    let Some(centre) = mean(values) else {
-        return 0.0;
-    };
+    mean(values).map_or(0.0, |centre| squares_about(values, centre))
+}
+
+/// The mean with the standard deviation (n − 1); `None` below two values.
+pub fn mean_and_deviation(values: &[f64]) -> Option<(f64, f64)> {
+    let centre = mean(values).filter(|_| values.len() > 1)?;
+    let variance = squares_about(values, centre) / (values.len() - 1) as f64;
+    Some((centre, variance.sqrt()))
+}
+
+/// As [`squares_about_mean`], the mean of values that are not empty being known.
+fn squares_about(values: &[f64], centre: f64) -> f64 {
     // Side by side: each sum waits for its own last step only.
     let (mut squares, mut left_over) = (Compensated::default(), Compensated::default());
     for x in values {
@@ -83,7 +92,7 @@ pub fn standard_deviation(values: &[f64]) -> Option<f64> {
 /// Source: NIST Statistical Reference Datasets, univariate summary statistics.
 pub fn lag1_autocorrelation(values: &[f64]) -> Option<f64> {
     let centre = mean(values)?;
-    let squares = squares_about_mean(values);
+    let squares = squares_about(values, centre);
     let products = compensated(
         values
             .windows(2)
@@ -123,6 +132,8 @@ mod tests {
                 digits,
                 row[0],
             );
+            let both = mean(&values).zip(standard_deviation(&values));
+            assert_eq!(mean_and_deviation(&values), both, "{}", row[0]);
             assert_close(
                 lag1_autocorrelation(&values).unwrap(),
                 certified(4),

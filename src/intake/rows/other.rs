@@ -1,16 +1,42 @@
 //! Rows without a date that can be read, and rows of which nothing is used.
 
-use super::{Collector, Next, Table, has_readings};
-use crate::intake::cells::sentence;
+use super::{Collector, Next, Table};
+use crate::intake::cells::{self, Value, sentence};
 use crate::intake::date::DateRefusal;
 use crate::intake::grid::Row;
 use crate::intake::layout;
-use crate::intake::plan::{Kind, toml_text};
+use crate::intake::plan::{Kind, Plan, toml_text};
 use crate::intake::tally::{Says, Spot};
 use crate::intake::words::{is_repeated_heading, is_totals_label};
 use crate::issue::Effect;
 
 impl Collector<'_> {
+    /// Whether surplus cells mean that cells of the row have moved.
+    pub(super) fn is_shifted(&mut self, plan: &Plan, line: u64, row: Row<'_>) -> bool {
+        if !self.is_text_log {
+            return false;
+        }
+        let width = plan.labels.len();
+        let mut surplus = (width..row.len())
+            .map(|c| row.field(c))
+            .filter(|f| !f.is_blank())
+            .peekable();
+        if surplus.peek().is_none() {
+            return false;
+        }
+        // Remarks with delimiters run over the end and are words; numbers there have moved.
+        let last_is_remark = plan.kinds.last() == Some(&Kind::Aside);
+        let is_words = |text: &str| text.contains(char::is_alphabetic);
+        let mut tail = (width.saturating_sub(1)..row.len())
+            .map(|c| row.field(c))
+            .filter(|f| !f.is_blank());
+        if last_is_remark && tail.all(|f| is_words(&f.text())) {
+            self.surplus.one(line);
+            return false;
+        }
+        true
+    }
+
     /// A row without a date that can be read.
     pub(super) fn other_row(
         &mut self,
@@ -129,4 +155,18 @@ impl Collector<'_> {
             *count += 1;
         }
     }
+}
+
+/// Whether a measured column, or one left out, holds something in this row.
+pub(super) fn has_readings(plan: &Plan, row: Row<'_>) -> bool {
+    let measured = plan
+        .measured
+        .iter()
+        .any(|m| !matches!(cells::value(row.field(m.column), m), Value::Missing));
+    measured
+        || plan
+            .kinds
+            .iter()
+            .enumerate()
+            .any(|(column, kind)| *kind == Kind::LeftOut && !row.field(column).is_blank())
 }
