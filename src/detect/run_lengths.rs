@@ -41,12 +41,14 @@ fn solve_ones(mut matrix: Vec<Vec<f64>>) -> Vec<f64> {
     let n = matrix.len();
     let mut x = vec![1.0; n];
     for pivot in 0..n {
-        for row in pivot + 1..n {
-            let factor = matrix[row][pivot] / matrix[pivot][pivot];
-            for column in pivot..n {
-                matrix[row][column] -= factor * matrix[pivot][column];
+        let (above, below) = matrix.split_at_mut(pivot + 1);
+        let top = &above[pivot];
+        for (row, lower) in below.iter_mut().enumerate() {
+            let factor = lower[pivot] / top[pivot];
+            for (cell, of_top) in lower[pivot..].iter_mut().zip(&top[pivot..]) {
+                *cell -= factor * of_top;
             }
-            x[row] -= factor * x[pivot];
+            x[pivot + 1 + row] -= factor * x[pivot];
         }
     }
     for row in (0..n).rev() {

@@ -140,9 +140,6 @@ impl Daily {
     }
 }
 
-/// The last sample of a cabinet's day, and what each measure came to that day.
-type DayRow = (Instant, Vec<(Measure, f64)>);
-
 /// Subgroups by cabinet and measure, in order of time.
 pub type DailySubgroups = BTreeMap<Arc<str>, BTreeMap<Measure, Vec<Subgroup>>>;
 

@@ -139,7 +139,7 @@ impl Listing {
     }
 
     /// The rows in the order of the file.
-    fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+    pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.rows.iter().map(|record| Row {
             listing: self,
             record,
