@@ -95,7 +95,11 @@ impl<'a> Valid<'a> {
                 index: Index::From(stretch),
             };
         }
-        let kept = || stretch.clone().filter(|index| !series.is_excluded(*index));
+        let kept = || {
+            stretch
+                .clone()
+                .filter(move |index| !series.is_excluded(*index))
+        };
         let offset = stretch.start;
         Valid {
             at: kept().filter_map(|i| at.get(i - offset).copied()).collect(),

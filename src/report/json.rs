@@ -121,7 +121,7 @@ impl Object {
                     lines.value(&mut bytes, item)?;
                     lines.end_array_value(&mut bytes)?;
                 }
-                Ok(bytes)
+                Ok::<_, io::Error>(bytes)
             })
             .collect::<io::Result<_>>()?;
         self.bytes.reserve(pieces.iter().map(Vec::len).sum());
