@@ -1,7 +1,7 @@
 //! The demo lab: an invented scenario, seeded, written as a lab folder.
 //!
 //! "Saltmarsh Bench" keeps five cabinets named after shore birds. Nobody and nothing in
-//! it exists. [`files`] makes the folder in memory, the same bytes on every run; [`write`]
+//! it exists. [`files`] makes the folder in memory, the same bytes on every run; [`write()`]
 //! puts it on disk; [`truth`] tells what was planted, for tests; [`fleet`] makes the
 //! large plain logs that the benchmark reads.
 

@@ -1,6 +1,6 @@
 //! What a reading can be at all, and what it usually is.
 //!
-//! [`possible`] rejects a cell (a typing slip, a wrong column); [`usual`] only suggests
+//! [`possible`] rejects a cell (a typing slip, a wrong column); `usual` only suggests
 //! the unit of a column that states none. Both are common practice, no source: they are
 //! not conformance limits, and lie far outside every standard's window.
 
