@@ -5,8 +5,14 @@
 //! carry full precision: rounding is the renderer's. Field names are a contract;
 //! fields may be added, none may be renamed.
 
+mod compare;
 mod series;
 
+pub use compare::{
+    Assigned, COMPARE_SCHEMA, ComparedCabinet, ComparedCharacteristic, ComparedLab, Comparison, Coupon,
+    Critical, Explanation, LabIssue, Mismatch, OutlierTest, Pair, PairCount, Participant,
+    Precision, RobustEstimate, Round, Window,
+};
 pub use series::{
     Breach, Conformance, Limits, PeriodSummary, Point, ScreenedReading, Series, Signal, Stage,
 };
