@@ -267,6 +267,15 @@ mod tests {
     }
 
     #[test]
+    fn a_consensus_is_as_sure_as_its_spread_and_number_say() {
+        // Nothing is pulled in: s* is 1.133392655… times the standard deviation √(5/2).
+        let found = consensus(&[1.0, 2.0, 3.0, 4.0, 5.0]);
+        let expected = 1.25 * 1.133_392_655_462 * 2.5_f64.sqrt() / 5_f64.sqrt();
+        assert!((found.value() - 3.0).abs() < 1e-12);
+        assert!((found.u().value() - expected).abs() < 1e-10, "{found:?}");
+    }
+
+    #[test]
     fn few_participants_are_told_and_fewer_than_three_have_no_consensus() {
         let values: Vec<f64> = (0..12).map(|k| 7.0 + 0.01 * f64::from(k)).collect();
         assert!(consensus(&values).cautions().is_empty());
