@@ -9,7 +9,7 @@ use super::{Period, SeriesReview, State, budget, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
 use crate::chart::{self, Chart, ChartOptions};
 use crate::detect;
-use crate::drift::{self, Assessment, Drift, Shift};
+use crate::drift::{self, Assessment, Drift, Shift, Span};
 use crate::finding::{self, CabinetContext, Copied, copied, state};
 use crate::intake::Intake;
 use crate::lab::{Event, Lab, Window};
@@ -123,6 +123,8 @@ struct Seen<'a> {
     signals: Vec<Signal>,
     conformance: Option<conformance::Outcome>,
     drift: Option<Drift>,
+    began: Option<Span>,
+    not_claimed: String,
     shift: Option<Shift>,
     saw_tooth: Option<SawTooth>,
 }
@@ -178,7 +180,10 @@ fn see<'a>(
         saw_tooth = signal::saw_tooth(&chart, period.end);
     }
     let Assessment {
-        drift, mut shift, ..
+        drift,
+        mut shift,
+        began,
+        not,
     } = assessment;
     if let Some(shift) = &mut shift {
         shift.explained_by = signal::explanation(series, &events, shift.at);
@@ -189,6 +194,8 @@ fn see<'a>(
         signals,
         conformance,
         drift,
+        began,
+        not_claimed: not,
         shift,
         saw_tooth,
     }
@@ -216,6 +223,8 @@ fn decide<'a>(lab: &Lab, seen: Seen<'a>, copied: &[Copied]) -> SeriesReview<'a> 
         signals: seen.signals,
         conformance: seen.conformance,
         drift: seen.drift,
+        began: seen.began,
+        not_claimed: seen.not_claimed,
         shift: seen.shift,
         saw_tooth: seen.saw_tooth,
         capability,
@@ -323,7 +332,10 @@ fn series_on_wire(
         drift_says: review
             .drift
             .as_ref()
-            .map(|drift| says::drift(drift, series.unit(), lab.zone))
+            .map(|drift| {
+                let not = &review.not_claimed;
+                says::drift(drift, review.began, not, series.unit(), lab.zone)
+            })
             .unwrap_or_default(),
         shift_says: review
             .shift

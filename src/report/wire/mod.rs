@@ -193,12 +193,26 @@ pub struct Drift {
     pub level: f64,
     /// When it began.
     pub since: String,
+    /// Confidence set for when it began; `null` when it could not be set.
+    #[serde(default)]
+    pub began: Option<Began>,
     /// Present level: the fitted line at the last reading.
     pub now: f64,
     /// When it would leave the conformance window.
     pub breach: Option<ForecastBreach>,
     /// The drift in a sentence.
     pub says: String,
+}
+
+/// The dates within which a drift began, with some level of confidence.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Began {
+    /// Early end.
+    pub earliest: String,
+    /// Late end.
+    pub latest: String,
+    /// Level, as 0.9.
+    pub level: f64,
 }
 
 /// When a drift would reach a conformance limit.
