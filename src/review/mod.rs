@@ -7,6 +7,7 @@ mod period;
 mod run;
 mod says;
 mod to_wire;
+mod together;
 
 pub use period::Period;
 pub use run::{ReviewOptions, review};

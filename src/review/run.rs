@@ -96,7 +96,14 @@ fn review_cabinet(
         .map(|s| (s.chart.series, s.signals.as_slice(), &s.period))
         .collect();
     let copied = finding::copied(&columns);
-    let judged = seen.iter().map(Seen::judged).sum();
+    let mut judged: u64 = seen.iter().map(Seen::judged).sum();
+    let mut cabinet = super::assemble::cabinet_on_wire(lab, intake, cabinet, options.period);
+    if let Some(budget) = options.rules.watch {
+        let span = options.period.instants(zone);
+        let (found, checks) = super::together::of_cabinet(lab, &seen, &copied, budget, span);
+        cabinet.together = found;
+        judged += checks;
+    }
     let mut reviews = Vec::with_capacity(derived.series.len());
     let mut on_wire = Vec::with_capacity(derived.series.len());
     for seen in seen {
@@ -104,7 +111,6 @@ fn review_cabinet(
         on_wire.push(series_on_wire(&review, lab, &chart_options, options.points));
         reviews.push(review);
     }
-    let cabinet = super::assemble::cabinet_on_wire(lab, intake, cabinet, options.period);
     let context = CabinetContext::new(lab, &cabinet, options.period.days(), options.rules);
     let findings = finding::of_cabinet(&context, &reviews, &copied);
     CabinetReview {
@@ -117,15 +123,15 @@ fn review_cabinet(
 }
 
 /// What is seen of one series, before its state is decided.
-struct Seen<'a> {
-    chart: Chart<'a>,
+pub(super) struct Seen<'a> {
+    pub(super) chart: Chart<'a>,
     period: Range<usize>,
-    signals: Vec<Signal>,
+    pub(super) signals: Vec<Signal>,
     conformance: Option<conformance::Outcome>,
-    drift: Option<Drift>,
+    pub(super) drift: Option<Drift>,
     began: Option<Span>,
     not_claimed: String,
-    shift: Option<Shift>,
+    pub(super) shift: Option<Shift>,
     saw_tooth: Option<SawTooth>,
 }
 

@@ -7,6 +7,7 @@
 
 mod compare;
 mod series;
+mod together;
 
 pub use compare::{
     Assigned, COMPARE_SCHEMA, ComparedCabinet, ComparedCharacteristic, ComparedLab, Comparison,
@@ -16,6 +17,7 @@ pub use compare::{
 pub use series::{
     Breach, Conformance, Limits, PeriodSummary, Point, ScreenedReading, Series, Signal, Stage,
 };
+pub use together::{Contribution, Together};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -123,6 +125,9 @@ pub struct Cabinet {
     pub last_check: Option<String>,
     /// Days of the period on which the lab works but no check was found (`YYYY-MM-DD`).
     pub missing_days: Vec<String>,
+    /// Combinations of readings that did not go together as usual, in time order.
+    #[serde(default)]
+    pub together: Vec<Together>,
 }
 
 /// An input file.
@@ -319,7 +324,7 @@ pub struct Summary {
     pub checks: u64,
     /// Series by state, in the order of the states.
     pub states: Vec<StateCount>,
-    /// Signals told that no event explains.
+    /// Signals told that no event explains, those of combinations included.
     pub signals: u64,
     /// Signals that an event explains.
     pub signals_explained: u64,
