@@ -1,0 +1,3 @@
+//! Comparing cabinets and labs by published statistics.
+
+pub mod precision;
