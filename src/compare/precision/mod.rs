@@ -42,3 +42,5 @@ mod fixtures;
 mod properties;
 #[cfg(test)]
 mod published_tests;
+#[cfg(test)]
+mod screen_tests;

@@ -95,6 +95,28 @@ fn sulfur_uses_the_number_of_results_that_most_laboratories_have() {
 }
 
 #[test]
+fn unequal_numbers_enter_as_their_own_mean_number() {
+    // Eight laboratories with 27 results: (27 − 95/27)/7; figures recomputed independently.
+    let found = analyse(&level("sulfur_in_coal", "1", &[]))
+        .variances
+        .unwrap();
+    near(
+        found.mean_replicates,
+        (27.0 - 95.0 / 27.0) / 7.0,
+        1e-12,
+        "mean number",
+    );
+    near(
+        found.s_l_squared_estimate,
+        0.000_466_540_760_418,
+        1e-13,
+        "s_L squared",
+    );
+    near(found.s_reproducibility, 0.026_363_792_070_721, 1e-13, "s_R");
+    near(found.s_r, 0.015_116_506_604_696, 1e-13, "s_r");
+}
+
+#[test]
 fn creosote_marks_the_laboratory_that_the_standard_left_out() {
     for (at, grubbs) in [("3", 2.502_222), ("4", 2.470_518)] {
         let found = screen(&level("creosote", at, &[]));
