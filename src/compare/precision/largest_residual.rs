@@ -64,7 +64,7 @@ impl Stretch {
             + b.value * x * x * (1.0 + 2.0 * y)
             + (a.rise * y - b.rise * x) * x * y;
         // A chance never falls, and a cubic may by a trifle.
-        cubic.clamp(a.value.min(b.value), b.value)
+        cubic.max(a.value).min(b.value)
     }
 }
 

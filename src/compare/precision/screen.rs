@@ -153,8 +153,9 @@ impl State {
     /// Why `more` participants may not be left out; `None` when they may.
     fn stop(&self, more: usize) -> Option<Stop> {
         let out = self.left_out.len() + more;
-        // In whole numbers, since 9 times two ninths need not be 2.
-        let share = (2 * self.started_with / 9).max(1);
+        // The trifle, since nine times two ninths need not reach 2 in binary.
+        let share = (self.started_with as f64 * LARGEST_SHARE + 1e-9).floor();
+        let share = (share as usize).max(1);
         match () {
             () if self.started_with < out + LEAST_REMAINING => Some(Stop::TooFewWouldRemain),
             () if out > share => Some(Stop::TooManyLeftOut),
