@@ -45,19 +45,28 @@ pub(super) fn list(
             (None, None) => row.clearness() >= CLEAR,
         };
         if worth {
-            found |= row.part.mass_loss.is_some_and(|mass| !mass.ends.cover_zero());
+            found |= row
+                .part
+                .mass_loss
+                .is_some_and(|mass| !mass.ends.cover_zero());
             hints(row, coupons).into_iter().for_each(&mut add);
         }
     }
     let rest_is_clear = told.unexplained_ends.is_some_and(|ends| !ends.cover_zero());
     // What no daily check sees comes before instruments when the checks explain little.
-    let rest = told.unexplained.is_none_or(|rest| 2.0 * rest.abs() > told.difference.abs());
+    let rest = told
+        .unexplained
+        .is_none_or(|rest| 2.0 * rest.abs() > told.difference.abs());
     let unseen = !found || rest_is_clear || rest;
     if unseen {
         unseen_lines().into_iter().for_each(&mut add);
     }
     for row in rows.iter().filter(|row| row.part.instruments_explain) {
-        add(instrument_line(&row.part.characteristic, &row.from.characteristic.spoken, coupons));
+        add(instrument_line(
+            &row.part.characteristic,
+            &row.from.characteristic.spoken,
+            coupons,
+        ));
     }
     lines.truncate(MOST_LINES);
     lines
@@ -81,7 +90,9 @@ fn unseen_lines() -> Vec<String> {
 fn instrument_line(id: &str, spoken: &str, coupons: &CouponDifference) -> String {
     let (a, b) = (&coupons.a_name, &coupons.b_name);
     match id {
-        "ph" => format!("Read the same sample at the same temperature on the pH meters of {a} and {b}."),
+        "ph" => {
+            format!("Read the same sample at the same temperature on the pH meters of {a} and {b}.")
+        }
         "specific-gravity" | "salt-concentration" => format!(
             "Read the same sample at the same temperature with the hydrometers of {a} and {b}."
         ),
@@ -100,7 +111,11 @@ fn instrument_line(id: &str, spoken: &str, coupons: &CouponDifference) -> String
 fn hints(row: &Row<'_>, coupons: &CouponDifference) -> Vec<String> {
     let id = row.part.characteristic.as_str();
     let (lower, higher) = sides(row.part.difference, coupons);
-    let mut lines = vec![instrument_line(id, &row.from.characteristic.spoken, coupons)];
+    let mut lines = vec![instrument_line(
+        id,
+        &row.from.characteristic.spoken,
+        coupons,
+    )];
     let machine = match id {
         "collection-rate" | "collection-near" | "collection-far" => vec![
             format!(
@@ -125,14 +140,18 @@ fn hints(row: &Row<'_>, coupons: &CouponDifference) -> Vec<String> {
              reservoir against catch."
         )],
         "specific-gravity" | "salt-concentration" => vec![
-            format!("Weigh a batch of {lower} and {higher}: salt and water as the procedure says, reservoir covered?"),
+            format!(
+                "Weigh a batch of {lower} and {higher}: salt and water as the procedure says, reservoir covered?"
+            ),
             format!(
                 "Tower of {higher}: too cold or low on water, the air dries the fog and strengthens the catch (hot and \
                  under pressure: let it cool first)."
             ),
         ],
         "cabinet-temperature" => {
-            vec![format!("Heater, jacket and lid seal of {lower}; set points of both; room temperature.")]
+            vec![format!(
+                "Heater, jacket and lid seal of {lower}; set points of both; room temperature."
+            )]
         }
         "tower-temperature" => vec![format!(
             "Set point, heater and water level of the tower of {lower}; does it fit the air pressure? They are judged as \

@@ -84,7 +84,9 @@ impl Cholesky {
     pub(super) fn tail(&self, skip: usize) -> Cholesky {
         let rows = self.rows.iter().skip(skip);
         Cholesky {
-            rows: rows.map(|row| row.iter().skip(skip).copied().collect()).collect(),
+            rows: rows
+                .map(|row| row.iter().skip(skip).copied().collect())
+                .collect(),
         }
     }
 
@@ -92,7 +94,13 @@ impl Cholesky {
     pub(super) fn inverse(&self) -> Vec<Vec<f64>> {
         let n = self.rows.len();
         (0..n)
-            .map(|i| self.solve(&(0..n).map(|j| f64::from(u8::from(i == j))).collect::<Vec<_>>()))
+            .map(|i| {
+                self.solve(
+                    &(0..n)
+                        .map(|j| f64::from(u8::from(i == j)))
+                        .collect::<Vec<_>>(),
+                )
+            })
             .collect()
     }
 }

@@ -45,10 +45,12 @@ pub fn coupon_difference(
             (Some(x), Some(y)) if x.is_finite() && y.is_finite() => Some(x * x + y * y),
             _ => None,
         };
-        variances = variances.zip(variance).map(|(mut all, one): (Vec<f64>, f64)| {
-            all.push(one);
-            all
-        });
+        variances = variances
+            .zip(variance)
+            .map(|(mut all, one): (Vec<f64>, f64)| {
+                all.push(one);
+                all
+            });
     }
     let (Some(difference), Some(hours)) = (sum::mean(&differences), sum::mean(&hours)) else {
         return Err(MismatchError::NoCommonRound {

@@ -180,7 +180,9 @@ pub fn explain(
         };
         laid += amount.point;
         if let Some(rest) = &mut rest_draws {
-            rest.iter_mut().zip(draws).for_each(|(rest, part)| *rest -= part);
+            rest.iter_mut()
+                .zip(draws)
+                .for_each(|(rest, part)| *rest -= part);
         }
         if let (true, Some(whole)) = (shares, &loss_draws) {
             let ratio = draws.iter().zip(whole).map(|(part, whole)| part / whole);
@@ -229,20 +231,31 @@ fn check(coupons: &CouponDifference, differences: &[Difference]) -> Result<(), M
     for one in differences {
         let name = &one.characteristic.spoken;
         checked(one.difference, least, &format!("the difference of {name}"))?;
-        checked(one.u_chance, 0.0, &format!("the uncertainty of the difference of {name}"))?;
-        checked(one.u_instruments, 0.0, &format!("the instruments' uncertainty of {name}"))?;
+        checked(
+            one.u_chance,
+            0.0,
+            &format!("the uncertainty of the difference of {name}"),
+        )?;
+        checked(
+            one.u_instruments,
+            0.0,
+            &format!("the instruments' uncertainty of {name}"),
+        )?;
     }
     Ok(())
 }
 
 /// 97.5 % point of Student's t, of the normal distribution without degrees of freedom.
 fn t_factor(df: Option<f64>) -> f64 {
-    df.and_then(|df| t_exceeded(0.025, df)).unwrap_or(say::NORMAL_95)
+    df.and_then(|df| t_exceeded(0.025, df))
+        .unwrap_or(say::NORMAL_95)
 }
 
 /// The measured value with each deviation added and taken away.
 fn mirrored(centre: f64, deviations: impl Iterator<Item = f64>) -> Vec<f64> {
-    deviations.flat_map(|off| [centre + off, centre - off]).collect()
+    deviations
+        .flat_map(|off| [centre + off, centre - off])
+        .collect()
 }
 
 fn row<'a>(
@@ -260,7 +273,11 @@ fn row<'a>(
         let mut draws = Draws::stream(stream);
         let sizes = mirrored(size, (0..COUPLES).map(|_| u * draws.normal()));
         let slopes = one.draws.iter().flat_map(|slope| [*slope, *slope]);
-        let parts: Vec<f64> = sizes.iter().zip(slopes).map(|(d, slope)| d * slope * hours).collect();
+        let parts: Vec<f64> = sizes
+            .iter()
+            .zip(slopes)
+            .map(|(d, slope)| d * slope * hours)
+            .collect();
         let ends = draws::ends(parts.clone())?;
         let point = one.value * hours * size;
         Some((Amount { point, ends }, parts))
@@ -268,7 +285,9 @@ fn row<'a>(
     let amount = product.as_ref().map(|(amount, _)| *amount);
     Row {
         from,
-        draws: product.filter(|_| !instruments_explain).map(|(_, parts)| parts),
+        draws: product
+            .filter(|_| !instruments_explain)
+            .map(|(_, parts)| parts),
         part: Part {
             characteristic: from.characteristic.id.clone(),
             unit: from.characteristic.unit.clone(),

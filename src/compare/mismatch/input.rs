@@ -20,9 +20,17 @@ pub struct Named {
 pub struct Level {
     /// Mean of the checks during the exposure, in the unit of the characteristic.
     pub mean: f64,
-    /// Its standard uncertainty, chance and instrument together; 0 when none is known,
-    /// which takes the mean for exact.
-    pub u: f64,
+    /// Its standard uncertainty by chance: few checks, their scatter. 0 takes it for exact.
+    pub u_chance: f64,
+    /// Standard uncertainty of the instrument, which every check shares.
+    pub u_instrument: f64,
+}
+
+impl Level {
+    /// Both uncertainties together, squared.
+    pub(super) fn variance(self) -> f64 {
+        self.u_chance * self.u_chance + self.u_instrument * self.u_instrument
+    }
 }
 
 /// One cabinet in one coupon round.

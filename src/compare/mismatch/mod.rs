@@ -17,7 +17,9 @@ mod explain;
 mod input;
 mod model;
 mod needs;
+mod regress;
 mod say;
+mod say_method;
 mod sensitivity;
 mod table;
 
@@ -30,3 +32,12 @@ pub use input::{
 pub use sensitivity::{
     FEWEST_BETWEEN, FEWEST_DEGREES, Method, Sensitivities, Sensitivity, sensitivities,
 };
+
+#[cfg(test)]
+mod explain_tests;
+#[cfg(test)]
+mod reference_tests;
+#[cfg(test)]
+mod sensitivity_tests;
+#[cfg(test)]
+mod simulation;

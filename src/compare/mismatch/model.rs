@@ -19,9 +19,9 @@ const RATIOS: usize = 9;
 /// Search range and step of the logarithm of the total variance; the data have variance 1.
 const LEAST_LOG_VARIANCE: f64 = -12.0;
 const MOST_LOG_VARIANCE: f64 = 4.0;
-const COARSE_STEP: f64 = 0.25;
+const COARSE_STEP: f64 = 0.5;
 /// Nodes of the final grid of the variance.
-const FINE_NODES: usize = 48;
+const FINE_NODES: usize = 36;
 /// Nodes whose logarithmic weight lies farther below the best one are left out.
 const NEGLIGIBLE: f64 = 18.0;
 
@@ -155,7 +155,10 @@ impl Sums {
         let half = factor.forward(&right);
         let explained: f64 = half.iter().map(|a| a * a).sum();
         let weight = -0.5
-            * (self.cells * log_variance + self.log_determinant + factor.log_determinant() + square
+            * (self.cells * log_variance
+                + self.log_determinant
+                + factor.log_determinant()
+                + square
                 - explained);
         Some(Node {
             weight,
@@ -191,7 +194,9 @@ pub(super) fn fit(cells: &[Cell], rounds: usize, priors: &[Prior]) -> Result<Fit
         best = best.max(weight);
         searched.push((log_variance, weight));
     }
-    let mut kept = searched.iter().filter(|(_, weight)| *weight > best - NEGLIGIBLE);
+    let mut kept = searched
+        .iter()
+        .filter(|(_, weight)| *weight > best - NEGLIGIBLE);
     let first = kept.next().map_or(LEAST_LOG_VARIANCE, |(at, _)| *at);
     let last = kept.next_back().map_or(first, |(at, _)| *at);
     if first <= LEAST_LOG_VARIANCE {
@@ -210,7 +215,10 @@ pub(super) fn fit(cells: &[Cell], rounds: usize, priors: &[Prior]) -> Result<Fit
 
 /// Turns logarithmic weights into shares and takes the moments of the mixture.
 fn average(mut nodes: Vec<Node>, coefficients: usize) -> Fit {
-    let best = nodes.iter().map(|n| n.weight).fold(f64::NEG_INFINITY, f64::max);
+    let best = nodes
+        .iter()
+        .map(|n| n.weight)
+        .fold(f64::NEG_INFINITY, f64::max);
     nodes.retain(|node| node.weight > best - NEGLIGIBLE);
     let total: f64 = nodes.iter().map(|n| (n.weight - best).exp()).sum();
     let mut mean = vec![0.0; coefficients];
@@ -224,7 +232,11 @@ fn average(mut nodes: Vec<Node>, coefficients: usize) -> Fit {
     for node in &nodes {
         let inverse = node.precision.inverse();
         for (k, slot) in variance.iter_mut().enumerate() {
-            let own = inverse.get(k).and_then(|row| row.get(k)).copied().unwrap_or(0.0);
+            let own = inverse
+                .get(k)
+                .and_then(|row| row.get(k))
+                .copied()
+                .unwrap_or(0.0);
             let at = node.mean.get(k).copied().unwrap_or(0.0);
             let centre = mean.get(k).copied().unwrap_or(0.0);
             *slot += node.weight * (own + (at - centre) * (at - centre));
@@ -235,4 +247,16 @@ fn average(mut nodes: Vec<Node>, coefficients: usize) -> Fit {
         mean,
         sd: variance.into_iter().map(f64::sqrt).collect(),
     }
+}
+
+/// The posterior at one variance and ratio of spreads, for comparison with a textbook.
+#[cfg(test)]
+pub(super) fn node_at(
+    cells: &[Cell],
+    rounds: usize,
+    priors: &[Prior],
+    log_variance: f64,
+    ratio: f64,
+) -> Option<Node> {
+    Sums::of(cells, rounds, priors.len(), ratio).node(log_variance, priors)
 }

@@ -63,6 +63,7 @@ pub(super) fn nothing_to_fit(table: &Table<'_>) -> String {
     if table.observations() == 0 {
         "no coupon round has two cabinets".to_owned()
     } else {
-        "no characteristic was checked in the cabinets of the rounds and differs between them".to_owned()
+        "no characteristic was checked in the cabinets of the rounds and differs between them"
+            .to_owned()
     }
 }

@@ -1,10 +1,10 @@
-//! The sentences of an explanation; numbers are rounded here for reading.
+//! The sentences of a pair's explanation; numbers are rounded here for reading.
 //!
 //! Nothing is decided or computed here beyond rounding. All sentences speak of what goes
 //! with what, never of what causes what.
 
 use super::explain::{Amount, PairExplanation, Row};
-use super::input::{CouponDifference, Named, StatedSensitivity};
+use super::input::CouponDifference;
 use super::sensitivity::Sensitivities;
 
 /// 97.5 % point of the normal distribution.
@@ -13,7 +13,7 @@ pub(super) const NORMAL_95: f64 = 1.959_963_984_540_054;
 const MOST_NAMED: usize = 4;
 
 /// A number with so many decimals, a true minus sign and no negative zero.
-fn fixed(value: f64, decimals: usize) -> String {
+pub(super) fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(digits) if digits.bytes().all(|b| matches!(b, b'0' | b'.')) => digits.to_owned(),
@@ -32,7 +32,7 @@ fn decimals_for(size: f64) -> usize {
 }
 
 /// Two significant digits without trailing zeros.
-fn short(value: f64) -> String {
+pub(super) fn short(value: f64) -> String {
     let text = fixed(value, decimals_for(value.abs()));
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
@@ -101,10 +101,16 @@ pub(super) fn row(row: &Row<'_>, coupons: &CouponDifference, known: &Sensitiviti
     let measured = if part.difference == 0.0 {
         format!("No difference in {} was measured", named.spoken)
     } else {
-        format!("{} is {size} lower in {lower} than in {higher}", capital(&named.spoken))
+        format!(
+            "{} is {size} lower in {lower} than in {higher}",
+            capital(&named.spoken)
+        )
     };
     let Some(mass) = part.mass_loss else {
-        let reason = known.unknown.get(&named.id).map_or("it was not asked for", String::as_str);
+        let reason = known
+            .unknown
+            .get(&named.id)
+            .map_or("it was not asked for", String::as_str);
         return format!("{measured}; what goes with it is not known: {reason}.");
     };
     let nothing = if mass.ends.cover_zero() {
@@ -125,7 +131,10 @@ pub(super) fn row(row: &Row<'_>, coupons: &CouponDifference, known: &Sensitiviti
             whole_of(coupons),
             amount(share, "", 2)
         ),
-        None => format!("{measured}: about {} goes with it{nothing}; no share is given.", loss(mass)),
+        None => format!(
+            "{measured}: about {} goes with it{nothing}; no share is given.",
+            loss(mass)
+        ),
     }
 }
 
@@ -163,12 +172,18 @@ pub(super) fn capital(text: &str) -> String {
 pub(super) fn pair(told: &PairExplanation, rows: &[Row<'_>], coupons: &CouponDifference) -> String {
     let width = told.ends.and_then(|ends| half(ends.low, ends.high));
     let mut sentences = vec![coupon_sentence(told, coupons, width)];
-    let laid: Vec<&Row<'_>> = rows.iter().filter(|row| row.part.mass_loss.is_some()).collect();
+    let laid: Vec<&Row<'_>> = rows
+        .iter()
+        .filter(|row| row.part.mass_loss.is_some())
+        .collect();
     for row in laid.iter().take(MOST_NAMED) {
-        sentences.push(laid_sentence(row, told, width));
+        sentences.push(laid_sentence(row, told, coupons, width));
     }
     if laid.len() > MOST_NAMED {
-        sentences.push(format!("{} more are in the table.", laid.len() - MOST_NAMED));
+        sentences.push(format!(
+            "{} more are in the table.",
+            laid.len() - MOST_NAMED
+        ));
     }
     let covered = rows.iter().filter(|row| row.part.instruments_explain);
     sentences.extend(covered.take(MOST_NAMED).map(within_instruments));
@@ -189,7 +204,10 @@ pub(super) fn pair(told: &PairExplanation, rows: &[Row<'_>], coupons: &CouponDif
     let explained = laid.iter().any(|row| row.part.difference != 0.0);
     match (told.unexplained, told.unexplained_ends) {
         (Some(point), Some(ends)) if explained => {
-            sentences.push(format!("{} remain unexplained.", loss(Amount { point, ends })));
+            sentences.push(format!(
+                "{} remain unexplained.",
+                loss(Amount { point, ends })
+            ));
         }
         (Some(point), None) if explained => {
             sentences.push(format!("{} remain unexplained.", whole(None, point)));
@@ -216,21 +234,30 @@ fn coupon_sentence(
         );
     };
     let decimals = loss_decimals(width);
-    let interval = format!("{} to {}", fixed(ends.low, decimals), fixed(ends.high, decimals));
+    let interval = format!(
+        "{} to {}",
+        fixed(ends.low, decimals),
+        fixed(ends.high, decimals)
+    );
     if ends.cover_zero() {
         return format!(
-            "The coupon difference of {a} less {b}, {difference} ({interval}), may be nothing, so no share of \
+            "The coupon difference of {a} less {b}, {difference} (95 % interval {interval}), may be nothing, so no share of \
              it is given."
         );
     }
     let (lower, higher) = sides(told.difference, coupons);
     format!(
-        "Coupons lost {} less in {lower} than in {higher} ({a} less {b}: {difference}, {interval}).",
+        "Coupons lost {} less in {lower} than in {higher} ({a} less {b}: {difference}, 95 % interval {interval}).",
         whole(width, told.difference.abs())
     )
 }
 
-fn laid_sentence(row: &Row<'_>, told: &PairExplanation, width: Option<f64>) -> String {
+fn laid_sentence(
+    row: &Row<'_>,
+    told: &PairExplanation,
+    coupons: &CouponDifference,
+    width: Option<f64>,
+) -> String {
     let part = &row.part;
     let Some(mass) = part.mass_loss else {
         return String::new();
@@ -239,11 +266,17 @@ fn laid_sentence(row: &Row<'_>, told: &PairExplanation, width: Option<f64>) -> S
     if part.difference == 0.0 {
         return format!("No difference in {spoken} was measured.");
     }
-    let way = if part.difference < 0.0 { "less" } else { "more" };
-    let size = with_unit(part.difference.abs(), &part.unit);
-    let lead = format!("{size} {way} {spoken} goes with about");
+    let (lower, _) = sides(part.difference, coupons);
+    let lead = format!(
+        "{}, {} lower in {lower}, goes with about",
+        capital(spoken),
+        with_unit(part.difference.abs(), &part.unit)
+    );
     let decimals = loss_decimals(half(mass.ends.low, mass.ends.high));
-    let (low, high) = (fixed(mass.ends.low, decimals), fixed(mass.ends.high, decimals));
+    let (low, high) = (
+        fixed(mass.ends.low, decimals),
+        fixed(mass.ends.high, decimals),
+    );
     match part.share {
         Some(share) if share.point >= 0.0 => format!(
             "{lead} {} of the {} ({low} to {high}).",
@@ -262,124 +295,6 @@ pub(super) fn listed(names: &[&str]) -> String {
         Some((last, [])) => (*last).to_owned(),
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
     }
-}
-
-fn spoken<'a>(id: &'a str, characteristics: &'a [Named]) -> &'a str {
-    let named = characteristics.iter().find(|named| named.id == id);
-    named.map_or(id, |named| named.spoken.as_str())
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
-}
-
-/// How the regression was made: observations, cabinets, rounds, degrees of freedom.
-pub(super) fn rounds_says(counts: [usize; 4], refused: &[String], notes: &[String]) -> String {
-    let [observations, participants, rounds, degrees] = counts;
-    let mut text = format!(
-        "The sensitivities come from {} ({} in {}, {} of freedom left) by regression within rounds, shrunk \
-         towards the stated sensitivities, or towards none where nothing is stated; what sets a cabinet apart \
-         for other reasons is allowed for.",
-        counted(observations, "observation", "observations"),
-        counted(participants, "cabinet", "cabinets"),
-        counted(rounds, "round", "rounds"),
-        counted(degrees, "degree", "degrees"),
-    );
-    if !refused.is_empty() {
-        text.push_str(&format!(
-            " Only characteristics with a stated sensitivity entered: for all of them, {}.",
-            refused.join("; ")
-        ));
-    }
-    appended(text, notes)
-}
-
-/// Why stated sensitivities are used, and which.
-pub(super) fn stated_says<'a>(
-    why: &str,
-    stated: impl Iterator<Item = &'a StatedSensitivity>,
-    characteristics: &[Named],
-    hours: f64,
-    notes: &[String],
-) -> String {
-    let list: Vec<String> = stated
-        .map(|one| {
-            let unit = characteristics.iter().find(|named| named.id == one.characteristic);
-            let per = match unit.map_or("", |named| named.unit.as_str()) {
-                "" => "unit",
-                unit => unit,
-            };
-            format!(
-                "{} {} ± {} g/m² per {per} ({})",
-                spoken(&one.characteristic, characteristics),
-                short(one.per_unit),
-                short(one.uncertainty),
-                one.source
-            )
-        })
-        .collect();
-    let text = format!(
-        "The coupon rounds do not tell the sensitivities: {why}. The stated ones are used, for {} h of exposure, \
-         mass loss taken as proportional to hours: {}.",
-        short_hours(hours),
-        list.join("; ")
-    );
-    appended(text, notes)
-}
-
-fn short_hours(hours: f64) -> String {
-    let text = fixed(hours, 1);
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
-}
-
-/// That no sensitivity is known, and what would be needed.
-pub(super) fn none_says(why: &str, needed: &str, notes: &[String]) -> String {
-    let reason = if why.is_empty() {
-        String::new()
-    } else {
-        format!(": {why}")
-    };
-    appended(
-        format!(
-            "What goes with which difference cannot be told: the coupon rounds do not tell the sensitivities{reason}, \
-             and none is stated. {needed}"
-        ),
-        notes,
-    )
-}
-
-fn appended(mut text: String, notes: &[String]) -> String {
-    for note in notes {
-        text.push(' ');
-        text.push_str(note);
-    }
-    text
-}
-
-/// Characteristics whose means are uncertain beside their spread.
-pub(super) fn blurred(found: &[(String, f64)], characteristics: &[Named]) -> Option<String> {
-    let parts: Vec<String> = found
-        .iter()
-        .map(|(id, share)| format!("{} ({:.0} %)", spoken(id, characteristics), 100.0 * share))
-        .collect();
-    (!parts.is_empty()).then(|| {
-        format!(
-            "Not all of the variance among cabinets is real where means are uncertain; the regression was \
-             corrected for it: {}.",
-            parts.join(", ")
-        )
-    })
-}
-
-/// Stated sensitivities that the rounds do not bear out.
-pub(super) fn contradicted(found: &[String], characteristics: &[Named]) -> Option<String> {
-    let names: Vec<&str> = found.iter().map(|id| spoken(id, characteristics)).collect();
-    (!names.is_empty()).then(|| {
-        format!(
-            "The rounds do not bear out the stated sensitivity of {}; look at both before relying on the mixture.",
-            listed(&names)
-        )
-    })
 }
 
 #[cfg(test)]

@@ -6,9 +6,9 @@
 
 use super::draws::{self, Ends};
 use super::input::{Named, Observation, StatedSensitivity};
-use super::model::{self, NoFit, Prior};
-use super::{needs, say};
+use super::regress::{Fitted, regress};
 use super::table::{Column, Table};
+use super::{needs, say, say_method};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Observations that must remain after one unknown a round and one a characteristic.
@@ -17,13 +17,6 @@ pub const FEWEST_DEGREES: usize = 6;
 /// Cabinets that must remain after their mean and one a characteristic: rounds repeat the
 /// same cabinets, and what sets a cabinet apart stays with it (own choice).
 pub const FEWEST_BETWEEN: usize = 2;
-/// Share of the prior variance that the rounds must take away before they count as
-/// telling something (own choice).
-const LEAST_TOLD: f64 = 0.1;
-/// The same for a characteristic without a stated sensitivity, whose prior is ours.
-const LEAST_TOLD_UNSTATED: f64 = 0.5;
-/// Smallest prior spread in scaled units: a stated uncertainty of 0 stays computable.
-const LEAST_SPREAD: f64 = 1e-6;
 
 /// Where the sensitivities come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -105,7 +98,9 @@ pub struct Sensitivities {
 /// deviation of the characteristic go with one of the mass loss. Uncertain means of a
 /// characteristic would flatten its sensitivity; its column is shrunk by its reliability
 /// to undo that (regression calibration: Carroll et al., Measurement Error in Nonlinear
-/// Models, chapter 4, from memory).
+/// Models, chapter 4, from memory). Cabinets of one lab share an instrument and its error;
+/// which do is not known here, so the worst is allowed for: a further relative uncertainty
+/// of the instruments' uncertainty over √2 times the spread (own derivation).
 ///
 /// ```
 /// use steadyfog::compare::mismatch::{Method, Named, StatedSensitivity, sensitivities};
@@ -178,7 +173,7 @@ pub fn sensitivities(
         let needed = needs::needed(&table, characteristics);
         return Sensitivities {
             method: Method::None,
-            method_says: say::none_says(&why, &needed, &notes),
+            method_says: say_method::none_says(&why, &needed, &notes),
             hours,
             observations: 0,
             rounds: 0,
@@ -208,12 +203,16 @@ pub fn sensitivities(
     }
     Sensitivities {
         method: Method::Stated,
-        method_says: say::stated_says(&why, stated.values(), characteristics, hours, &notes),
+        method_says: say_method::stated_says(&why, stated.values(), characteristics, hours, &notes),
         hours,
         observations: 0,
         rounds: 0,
         participants: 0,
-        unknown: reasons(characteristics, &known.keys().cloned().collect(), BTreeMap::new()),
+        unknown: reasons(
+            characteristics,
+            &known.keys().cloned().collect(),
+            BTreeMap::new(),
+        ),
         known,
     }
 }
@@ -226,7 +225,10 @@ fn usable_stated(
 ) -> (BTreeMap<String, StatedSensitivity>, Vec<String>) {
     let (mut usable, mut notes) = (BTreeMap::new(), Vec::new());
     for one in stated {
-        if !characteristics.iter().any(|named| named.id == one.characteristic) {
+        if !characteristics
+            .iter()
+            .any(|named| named.id == one.characteristic)
+        {
             continue;
         }
         let factor = hours / one.hours;
@@ -276,102 +278,6 @@ fn reasons(
     found
 }
 
-/// What a regression found.
-struct Fitted {
-    known: BTreeMap<String, Sensitivity>,
-    too_little: Vec<String>,
-    /// Stated sensitivities that the rounds contradict.
-    contradicted: Vec<String>,
-    blurred: Vec<(String, f64)>,
-    observations: usize,
-    rounds: usize,
-    participants: usize,
-}
-
-/// Fits the columns, or says why not: the middle of a sentence.
-fn regress(
-    table: &Table,
-    columns: &[Column],
-    stated: &BTreeMap<String, StatedSensitivity>,
-) -> Result<Fitted, String> {
-    if columns.is_empty() {
-        return Err(needs::nothing_to_fit(table));
-    }
-    let (design, columns) = table.design(columns)?;
-    let unknowns = design.rounds + columns.len();
-    if design.cells.len() < unknowns + FEWEST_DEGREES
-        || design.participants < 1 + columns.len() + FEWEST_BETWEEN
-    {
-        return Err(needs::too_few(&design, columns.len()));
-    }
-    let priors: Vec<Prior> = columns
-        .iter()
-        .map(|column| match stated.get(&column.id) {
-            Some(one) => Prior {
-                mean: one.per_unit * column.spread / design.spread,
-                sd: (one.uncertainty * column.spread / design.spread).max(LEAST_SPREAD),
-            },
-            None => Prior { mean: 0.0, sd: 1.0 },
-        })
-        .collect();
-    let fit = model::fit(&design.cells, design.rounds, &priors).map_err(|why| match why {
-        NoFit::NoScatter => {
-            "the mass losses follow the characteristics without any scatter, so that no uncertainty can be told"
-                .to_owned()
-        }
-        NoFit::Undetermined => "the characteristics move together, so that they cannot be told apart".to_owned(),
-    })?;
-    let mut fitted = Fitted {
-        known: BTreeMap::new(),
-        too_little: Vec::new(),
-        contradicted: Vec::new(),
-        blurred: Vec::new(),
-        observations: design.cells.len(),
-        rounds: design.rounds,
-        participants: design.participants,
-    };
-    let mut told_something = false;
-    let parts = columns.iter().zip(&priors).zip(fit.mean.iter().zip(&fit.sd));
-    for (((column, prior), (&mean, &sd)), scaled) in parts.zip(draws::of_fit(&fit)) {
-        let told = (1.0 - (sd / prior.sd).powi(2)).clamp(0.0, 1.0);
-        let is_stated = stated.contains_key(&column.id);
-        if column.reliability < 0.9 {
-            fitted.blurred.push((column.id.clone(), column.reliability));
-        }
-        if told < LEAST_TOLD_UNSTATED && !is_stated {
-            fitted.too_little.push(column.id.clone());
-            continue;
-        }
-        told_something |= told >= LEAST_TOLD;
-        // What the prior expects of the move from prior to posterior mean has this spread.
-        let expected = (prior.sd * prior.sd - sd * sd).max(0.0).sqrt();
-        if is_stated && told >= LEAST_TOLD && (mean - prior.mean).abs() > 2.0 * expected {
-            fitted.contradicted.push(column.id.clone());
-        }
-        let scale = design.spread / column.spread;
-        let draws: Vec<f64> = scaled.iter().map(|draw| draw * scale).collect();
-        let value = mean * scale;
-        let ends = draws::ends(draws.clone()).unwrap_or(Ends { low: value, high: value });
-        fitted.known.insert(
-            column.id.clone(),
-            Sensitivity {
-                value,
-                u: sd * scale,
-                ends,
-                stated: is_stated,
-                told_by_rounds: Some(told),
-                reliability: Some(column.reliability),
-                draws,
-            },
-        );
-    }
-    if told_something {
-        Ok(fitted)
-    } else {
-        Err("they scatter too much to tell a sensitivity better than was known before".to_owned())
-    }
-}
-
 fn from_rounds(
     fitted: Fitted,
     characteristics: &[Named],
@@ -381,19 +287,30 @@ fn from_rounds(
     notes: &[String],
 ) -> Sensitivities {
     for id in &fitted.too_little {
-        unknown.insert(id.clone(), "the rounds tell too little of its sensitivity".to_owned());
+        unknown.insert(
+            id.clone(),
+            "the rounds tell too little of its sensitivity".to_owned(),
+        );
     }
     let mut notes = notes.to_vec();
-    notes.extend(say::blurred(&fitted.blurred, characteristics));
-    notes.extend(say::contradicted(&fitted.contradicted, characteristics));
+    notes.extend(say_method::blurred(&fitted.blurred, characteristics));
+    notes.extend(say_method::contradicted(
+        &fitted.contradicted,
+        characteristics,
+    ));
     let degrees = fitted.observations
         - fitted.rounds.min(fitted.observations)
         - (fitted.known.len() + fitted.too_little.len());
     let known_ids = fitted.known.keys().cloned().collect();
     Sensitivities {
         method: Method::Rounds,
-        method_says: say::rounds_says(
-            [fitted.observations, fitted.participants, fitted.rounds, degrees],
+        method_says: say_method::rounds_says(
+            [
+                fitted.observations,
+                fitted.participants,
+                fitted.rounds,
+                degrees,
+            ],
             refused,
             &notes,
         ),

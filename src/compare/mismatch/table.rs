@@ -32,6 +32,12 @@ pub(super) struct Column {
     pub(super) spread: f64,
     /// Share of its square that is not uncertainty, 0 to 1.
     pub(super) reliability: f64,
+    /// Relative uncertainty that shared instruments give a sensitivity. Cabinets that
+    /// share an instrument share its error, which no number of them averages out. Worst
+    /// case: two instruments, each on half of the cabinets, and the characteristic differs
+    /// just between the halves; then it is u/(s √2), s the spread (own derivation: with a
+    /// share p of the cabinets on one of them the squared factor is 2 p (1 − p)).
+    pub(super) stretch: f64,
 }
 
 /// Why a characteristic cannot enter.
@@ -109,23 +115,35 @@ impl<'a> Table<'a> {
 
     /// Rounds with at least two cabinets.
     pub(super) fn rounds(&self) -> usize {
-        self.rows.iter().map(|row| &row.round).collect::<BTreeSet<_>>().len()
+        self.rows
+            .iter()
+            .map(|row| &row.round)
+            .collect::<BTreeSet<_>>()
+            .len()
     }
 
     /// Cabinets in them.
     pub(super) fn participants(&self) -> usize {
-        self.rows.iter().map(|row| &row.participant).collect::<BTreeSet<_>>().len()
+        self.rows
+            .iter()
+            .map(|row| &row.participant)
+            .collect::<BTreeSet<_>>()
+            .len()
     }
 
     fn factor(&self, row: &Observation) -> f64 {
-        self.round_hours.get(&row.round).copied().unwrap_or(self.hours) / self.hours
+        self.round_hours
+            .get(&row.round)
+            .copied()
+            .unwrap_or(self.hours)
+            / self.hours
     }
 
     fn level(row: &Observation, id: &str) -> Option<Level> {
-        row.values
-            .get(id)
-            .copied()
-            .filter(|level| level.mean.is_finite() && level.u.is_finite() && level.u >= 0.0)
+        row.values.get(id).copied().filter(|level| {
+            let sizes = [level.u_chance, level.u_instrument];
+            level.mean.is_finite() && sizes.iter().all(|u| u.is_finite() && *u >= 0.0)
+        })
     }
 
     /// Spread and reliability of a characteristic over the observations that have it.
@@ -144,20 +162,25 @@ impl<'a> Table<'a> {
             .iter()
             .map(|row| Self::level(row, id).map_or(0.0, |l| l.mean * self.factor(row)))
             .collect();
-        let squares: f64 = rows
-            .iter()
-            .map(|row| Self::level(row, id).map_or(0.0, |l| (l.u * self.factor(row)).powi(2)))
-            .sum();
+        let mean_square = |of: fn(Level) -> f64| {
+            let all: f64 = rows
+                .iter()
+                .filter_map(|row| Some(of(Self::level(row, id)?) * self.factor(row).powi(2)))
+                .sum();
+            all / rows.len() as f64
+        };
         let spread = spread(&centred(&rows, &values), &rows).ok_or(NoColumn::Constant)?;
         let size = values.iter().fold(0.0_f64, |most, v| most.max(v.abs()));
         if spread <= ROUNDING * size {
             return Err(NoColumn::Constant);
         }
-        let uncertain = squares / rows.len() as f64;
+        let uncertain = mean_square(Level::variance);
+        let instruments = mean_square(|level| level.u_instrument * level.u_instrument);
         Ok(Column {
             id: id.to_owned(),
             spread,
             reliability: (1.0 - uncertain / (spread * spread)).clamp(0.0, 1.0),
+            stretch: (0.5 * instruments).sqrt() / spread,
         })
     }
 
@@ -165,7 +188,12 @@ impl<'a> Table<'a> {
     /// their spread and reliability among those observations; else why not.
     pub(super) fn design(&self, columns: &[Column]) -> Result<(Design, Vec<Column>), String> {
         let has_all = |row: &Observation| columns.iter().all(|c| Self::level(row, &c.id).is_some());
-        let rows: Vec<&Observation> = self.rows.iter().copied().filter(|row| has_all(row)).collect();
+        let rows: Vec<&Observation> = self
+            .rows
+            .iter()
+            .copied()
+            .filter(|row| has_all(row))
+            .collect();
         let rows = in_company(rows);
         let complete = Table {
             round_hours: hours_by_round(&rows),
@@ -177,7 +205,11 @@ impl<'a> Table<'a> {
         let mut own = Vec::with_capacity(columns.len());
         for column in columns {
             own.push(complete.column(&column.id).map_err(|_| {
-                format!("too few observations have all characteristics ({} of {})", rows.len(), self.rows.len())
+                format!(
+                    "too few observations have all characteristics ({} of {})",
+                    rows.len(),
+                    self.rows.len()
+                )
             })?);
         }
         let losses: Vec<f64> = rows.iter().map(|row| row.mass_loss).collect();
@@ -190,15 +222,16 @@ impl<'a> Table<'a> {
         for column in &own {
             let values: Vec<f64> = rows
                 .iter()
-                .map(|row| {
-                    Self::level(row, &column.id).map_or(0.0, |l| l.mean * self.factor(row))
-                })
+                .map(|row| Self::level(row, &column.id).map_or(0.0, |l| l.mean * self.factor(row)))
                 .collect();
             for (cell, value) in x.iter_mut().zip(centred(rows, &values)) {
                 cell.push(column.reliability * value / column.spread);
             }
         }
-        let (rounds, participants) = (numbers(rows, |r| &r.round), numbers(rows, |r| &r.participant));
+        let (rounds, participants) = (
+            numbers(rows, |r| &r.round),
+            numbers(rows, |r| &r.participant),
+        );
         let number = |of: &BTreeMap<&String, usize>, key| of.get(key).copied().unwrap_or(0);
         let cells = rows
             .iter()
@@ -238,7 +271,9 @@ fn hours_by_round<'a>(rows: &[&'a Observation]) -> BTreeMap<&'a String, f64> {
         *total += row.hours;
         *count += 1.0;
     }
-    sums.into_iter().map(|(round, (total, count))| (round, total / count)).collect()
+    sums.into_iter()
+        .map(|(round, (total, count))| (round, total / count))
+        .collect()
 }
 
 fn numbers<'a>(
@@ -267,7 +302,11 @@ fn centred(rows: &[&Observation], values: &[f64]) -> Vec<f64> {
 
 /// Root mean square of centred values, one degree of freedom a round lost; `None` without any.
 fn spread(centred: &[f64], rows: &[&Observation]) -> Option<f64> {
-    let rounds = rows.iter().map(|row| &row.round).collect::<BTreeSet<_>>().len();
+    let rounds = rows
+        .iter()
+        .map(|row| &row.round)
+        .collect::<BTreeSet<_>>()
+        .len();
     let degrees = rows.len().checked_sub(rounds).filter(|d| *d > 0)?;
     Some((centred.iter().map(|v| v * v).sum::<f64>() / degrees as f64).sqrt())
 }
