@@ -15,9 +15,9 @@ fn counted(count: usize, one: &str, many: &str) -> String {
 }
 
 /// How the regression was made: observations, cabinets, rounds, degrees of freedom.
-pub(super) fn rounds_says(counts: [usize; 4], refused: &[String], notes: &[String]) -> String {
+pub(super) fn rounds_says(counts: [usize; 4], notes: &[String]) -> String {
     let [observations, participants, rounds, degrees] = counts;
-    let mut text = format!(
+    let text = format!(
         "The sensitivities come from {} ({} in {}, {} of freedom left) by regression within rounds, shrunk \
          towards the stated sensitivities, or towards none where nothing is stated; what sets a cabinet apart \
          for other reasons is allowed for.",
@@ -26,12 +26,6 @@ pub(super) fn rounds_says(counts: [usize; 4], refused: &[String], notes: &[Strin
         counted(rounds, "round", "rounds"),
         counted(degrees, "degree", "degrees"),
     );
-    if !refused.is_empty() {
-        text.push_str(&format!(
-            " Only characteristics with a stated sensitivity entered: for all of them, {}.",
-            refused.join("; ")
-        ));
-    }
     appended(text, notes)
 }
 
@@ -97,6 +91,27 @@ fn appended(mut text: String, notes: &[String]) -> String {
         text.push_str(note);
     }
     text
+}
+
+/// That not all characteristics could enter, when attempts with more were refused.
+pub(super) fn only_stated(refused: &[String]) -> Option<String> {
+    (!refused.is_empty()).then(|| {
+        format!(
+            "Only characteristics with a stated sensitivity entered: for all of them, {}.",
+            refused.join("; ")
+        )
+    })
+}
+
+/// Stated sensitivities that did not enter the regression.
+pub(super) fn untested(found: &[String], characteristics: &[Named]) -> Option<String> {
+    let names: Vec<&str> = found.iter().map(|id| spoken(id, characteristics)).collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "The rounds cannot test the stated sensitivity of {}; it is used as stated.",
+            listed(&names)
+        )
+    })
 }
 
 /// Characteristics whose means are uncertain beside their spread.

@@ -9,7 +9,7 @@ use super::input::{Named, Observation, StatedSensitivity};
 use super::regress::{Fitted, regress};
 use super::table::{Column, Table};
 use super::{needs, say, say_method};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Observations that must remain after one unknown a round and one a characteristic.
 /// Below six, Student's factor at 95 % is above 2.45 and grows fast (own choice).
@@ -67,7 +67,7 @@ pub struct Sensitivities {
     pub method: Method,
     /// Why this method, what it assumes and, without sensitivities, what would be needed.
     pub method_says: String,
-    /// Hours of exposure they hold for.
+    /// Hours of exposure they hold for; 0 when none was given, and then none is known.
     pub hours: f64,
     /// Cabinet-and-round cells that the regression used; 0 without it.
     pub observations: usize,
@@ -123,15 +123,17 @@ pub fn sensitivities(
     hours: f64,
 ) -> Sensitivities {
     let hours_known = hours.is_finite() && hours > 0.0;
+    let hours = if hours_known { hours } else { 0.0 };
     let (stated, mut notes) = usable_stated(stated, characteristics, hours);
-    let table = Table::of(observations, if hours_known { hours } else { 1.0 });
+    let table = Table::of(observations, hours);
     notes.extend(table.left_out.iter().cloned());
     let (mut entering, mut unknown) = (Vec::new(), BTreeMap::new());
-    for named in characteristics {
+    for named in characteristics.iter().filter(|_| hours_known) {
         match table.column(&named.id) {
             Ok(column) if column.reliability > 0.0 || stated.contains_key(&named.id) => {
                 entering.push(column);
             }
+            Err(_) if table.observations() == 0 => {}
             Ok(_) => {
                 unknown.insert(
                     named.id.clone(),
@@ -159,7 +161,8 @@ pub fn sensitivities(
         for columns in attempts {
             match regress(&table, &columns, &stated) {
                 Ok(fitted) => {
-                    return from_rounds(fitted, characteristics, hours, unknown, &refused, &notes);
+                    notes.extend(say_method::only_stated(&refused));
+                    return from_rounds(fitted, &stated, characteristics, hours, unknown, notes);
                 }
                 Err(why) if refused.contains(&why) => {}
                 Err(why) => refused.push(why),
@@ -179,28 +182,10 @@ pub fn sensitivities(
             rounds: 0,
             participants: 0,
             known: BTreeMap::new(),
-            unknown: reasons(characteristics, &BTreeSet::new(), BTreeMap::new()),
+            unknown: reasons(characteristics, &BTreeMap::new(), unknown),
         };
     }
-    let mut known = BTreeMap::new();
-    for (number, (id, one)) in (2u64..).zip(&stated) {
-        let draws = draws::of_stated(one.per_unit, one.uncertainty, number);
-        known.insert(
-            id.clone(),
-            Sensitivity {
-                value: one.per_unit,
-                u: one.uncertainty,
-                ends: Ends {
-                    low: one.per_unit - say::NORMAL_95 * one.uncertainty,
-                    high: one.per_unit + say::NORMAL_95 * one.uncertainty,
-                },
-                stated: true,
-                told_by_rounds: None,
-                reliability: None,
-                draws,
-            },
-        );
-    }
+    let known = as_stated(&stated);
     Sensitivities {
         method: Method::Stated,
         method_says: say_method::stated_says(&why, stated.values(), characteristics, hours, &notes),
@@ -208,13 +193,32 @@ pub fn sensitivities(
         observations: 0,
         rounds: 0,
         participants: 0,
-        unknown: reasons(
-            characteristics,
-            &known.keys().cloned().collect(),
-            BTreeMap::new(),
-        ),
+        unknown: reasons(characteristics, &known, unknown),
         known,
     }
+}
+
+/// The stated sensitivities as they stand.
+fn as_stated(stated: &BTreeMap<String, StatedSensitivity>) -> BTreeMap<String, Sensitivity> {
+    let numbered = (2u64..).zip(stated);
+    numbered
+        .map(|(stream, (id, one))| {
+            let reach = say::NORMAL_95 * one.uncertainty;
+            let sensitivity = Sensitivity {
+                value: one.per_unit,
+                u: one.uncertainty,
+                ends: Ends {
+                    low: one.per_unit - reach,
+                    high: one.per_unit + reach,
+                },
+                stated: true,
+                told_by_rounds: None,
+                reliability: None,
+                draws: draws::of_stated(one.per_unit, one.uncertainty, stream),
+            };
+            (id.clone(), sensitivity)
+        })
+        .collect()
 }
 
 /// The stated sensitivities that can be used, scaled to `hours`, and a note on each other.
@@ -263,11 +267,11 @@ fn usable_stated(
 /// The reason for every characteristic that is not known.
 fn reasons(
     characteristics: &[Named],
-    known: &BTreeSet<String>,
+    known: &BTreeMap<String, Sensitivity>,
     mut found: BTreeMap<String, String>,
 ) -> BTreeMap<String, String> {
     for named in characteristics {
-        if known.contains(&named.id) {
+        if known.contains_key(&named.id) {
             found.remove(&named.id);
         } else {
             found.entry(named.id.clone()).or_insert_with(|| {
@@ -280,11 +284,11 @@ fn reasons(
 
 fn from_rounds(
     fitted: Fitted,
+    stated: &BTreeMap<String, StatedSensitivity>,
     characteristics: &[Named],
     hours: f64,
     mut unknown: BTreeMap<String, String>,
-    refused: &[String],
-    notes: &[String],
+    mut notes: Vec<String>,
 ) -> Sensitivities {
     for id in &fitted.too_little {
         unknown.insert(
@@ -292,7 +296,6 @@ fn from_rounds(
             "the rounds tell too little of its sensitivity".to_owned(),
         );
     }
-    let mut notes = notes.to_vec();
     notes.extend(say_method::blurred(&fitted.blurred, characteristics));
     notes.extend(say_method::contradicted(
         &fitted.contradicted,
@@ -301,7 +304,15 @@ fn from_rounds(
     let degrees = fitted.observations
         - fitted.rounds.min(fitted.observations)
         - (fitted.known.len() + fitted.too_little.len());
-    let known_ids = fitted.known.keys().cloned().collect();
+    // A stated sensitivity that the rounds cannot test still holds.
+    let mut known = as_stated(stated);
+    let untested: Vec<String> = known
+        .keys()
+        .filter(|id| !fitted.known.contains_key(*id))
+        .cloned()
+        .collect();
+    notes.extend(say_method::untested(&untested, characteristics));
+    known.extend(fitted.known);
     Sensitivities {
         method: Method::Rounds,
         method_says: say_method::rounds_says(
@@ -311,14 +322,13 @@ fn from_rounds(
                 fitted.rounds,
                 degrees,
             ],
-            refused,
             &notes,
         ),
         hours,
         observations: fitted.observations,
         rounds: fitted.rounds,
         participants: fitted.participants,
-        unknown: reasons(characteristics, &known_ids, unknown),
-        known: fitted.known,
+        unknown: reasons(characteristics, &known, unknown),
+        known,
     }
 }

@@ -190,6 +190,27 @@ fn uncertain_means_widen_and_undo_their_flattening() {
 }
 
 #[test]
+fn a_statement_that_the_rounds_cannot_test_still_holds() {
+    let same = edit(observations(7, 3), |_, one| {
+        if let Some(level) = one.values.get_mut("ph") {
+            level.mean = 6.8;
+        }
+    });
+    let stated = [stated("ph", -12.0, 4.0)];
+    let found = sensitivities(&same, &stated, &names(), 48.0);
+    assert_eq!(found.method, Method::Rounds, "{}", found.method_says);
+    let ph = &found.known["ph"];
+    assert_eq!((ph.value, ph.u, ph.told_by_rounds), (-12.0, 4.0, None));
+    assert!(found.known["collection-rate"].told_by_rounds.is_some());
+    assert!(
+        found
+            .method_says
+            .contains("cannot test the stated sensitivity of pH")
+    );
+    assert!(found.unknown.is_empty());
+}
+
+#[test]
 fn rounds_that_contradict_the_statement_say_so() {
     let wrong = [stated("collection-rate", -30.0, 8.0)];
     let found = sensitivities(&observations(7, 3), &wrong, &names(), 48.0);
