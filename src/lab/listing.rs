@@ -1,5 +1,5 @@
-//! The small CSV files of the lab folder (`events.csv`, `exposures.csv`): delimiter,
-//! encoding and headings, with the place of every row.
+//! The small CSV files of the lab folder (`events.csv`, `exposures.csv`,
+//! `coupons.csv`): delimiter, encoding and headings, with the place of every row.
 //!
 //! It does not read check logs, whose headings nobody controls; that is the intake's.
 
@@ -38,6 +38,18 @@ impl Listing {
         optional: &[&'static str],
         issues: &mut Vec<Issue>,
     ) -> Result<Option<Listing>, LabError> {
+        Self::read_also(root, file, needed, optional, &[], issues)
+    }
+
+    /// The same, with headings of other wordings: each is folded, with the one it means.
+    pub(crate) fn read_also(
+        root: &Path,
+        file: &'static str,
+        needed: &[&'static str],
+        optional: &[&'static str],
+        also: &[(&str, &'static str)],
+        issues: &mut Vec<Issue>,
+    ) -> Result<Option<Listing>, LabError> {
         let bytes = match std::fs::read(root.join(file)) {
             Ok(bytes) => bytes,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
@@ -48,14 +60,28 @@ impl Listing {
                 });
             }
         };
-        Ok(Self::parse(&bytes, file, needed, optional, issues))
+        Ok(Self::parse_also(
+            &bytes, file, needed, optional, also, issues,
+        ))
     }
 
+    #[cfg(test)]
     pub(crate) fn parse(
         bytes: &[u8],
         file: &'static str,
         needed: &[&'static str],
         optional: &[&'static str],
+        issues: &mut Vec<Issue>,
+    ) -> Option<Listing> {
+        Self::parse_also(bytes, file, needed, optional, &[], issues)
+    }
+
+    pub(crate) fn parse_also(
+        bytes: &[u8],
+        file: &'static str,
+        needed: &[&'static str],
+        optional: &[&'static str],
+        also: &[(&str, &'static str)],
         issues: &mut Vec<Issue>,
     ) -> Option<Listing> {
         let text = decode(bytes, file, issues);
@@ -94,7 +120,14 @@ impl Listing {
         let known: Vec<&'static str> = needed.iter().chain(optional).copied().collect();
         for written in &listing.written {
             let folded = fold_name(written);
-            let heading = known.iter().copied().find(|k| *k == folded);
+            let meant = known.iter().copied().find(|k| fold_name(k) == folded);
+            let heading =
+                meant.or_else(|| also.iter().find(|(w, _)| *w == folded).map(|(_, k)| *k));
+            if heading.is_some() && listing.headings.contains(&heading) {
+                issues.push(repeated_heading(file, written));
+                listing.headings.push(None);
+                continue;
+            }
             if heading.is_none() && !folded.is_empty() {
                 issues.push(unknown_heading(file, written, &known));
             }
@@ -148,6 +181,18 @@ impl Listing {
 }
 
 impl<'a> Row<'a> {
+    /// The line it begins at, from 1.
+    pub(crate) fn line(&self) -> u64 {
+        self.record.position().map_or(0, csv::Position::line)
+    }
+
+    /// Whether cells stand beyond the last heading: one too many delimiters, as unquoted
+    /// decimal commas leave in a file that commas delimit.
+    pub(crate) fn spills_over(&self) -> bool {
+        let beyond = self.record.iter().skip(self.listing.headings.len());
+        beyond.into_iter().any(|cell| !cell.trim().is_empty())
+    }
+
     /// The cell under a heading, trimmed; empty where there is none.
     pub(crate) fn cell(&self, heading: &str) -> &'a str {
         self.listing
@@ -204,6 +249,17 @@ impl<'a> Row<'a> {
                 ),
             }
         })
+    }
+}
+
+fn repeated_heading(file: &str, written: &str) -> Issue {
+    Issue {
+        place: place(file, Some(1), Some(shown(written))),
+        found: Some(shown(written)),
+        problem: "A column to its left means the same; that one was used.".into(),
+        hint: Some("Keep one of the two.".into()),
+        effect: Effect::ColumnLeftOut,
+        count: 1,
     }
 }
 

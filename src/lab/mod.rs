@@ -1,8 +1,9 @@
-//! The lab folder: what `lab.toml`, the profiles, `events.csv`, `exposures.csv` and
-//! `baselines/` say. Check logs are read by `intake`.
+//! The lab folder: what `lab.toml`, the profiles, `events.csv`, `exposures.csv`,
+//! `coupons.csv` and `baselines/` say. Check logs are read by `intake`.
 
 pub mod baseline_file;
 mod config;
+mod coupons;
 mod error;
 mod events;
 mod exposures;
@@ -21,6 +22,7 @@ mod hostile_tests;
 #[cfg(test)]
 mod tests;
 
+pub use coupons::{Coupon, RoundBlank};
 pub use error::{At, LabError};
 pub use names::fold_name;
 pub use open::HowWritten;
@@ -60,7 +62,11 @@ pub struct Lab {
     pub baselines: BTreeMap<Arc<str>, BTreeMap<Characteristic, FrozenLimits>>,
     /// Exposures in order of their start.
     pub exposures: Vec<Exposure>,
-    /// What could not be used in events, exposures and baselines.
+    /// Coupons by round, lab, cabinet and mark; those of other labs among them.
+    pub coupons: Vec<Coupon>,
+    /// Blank corrections by round and lab.
+    pub coupon_blanks: Vec<RoundBlank>,
+    /// What could not be used in events, exposures, coupons and baselines.
     pub issues: Vec<Issue>,
 }
 
