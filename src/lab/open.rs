@@ -59,6 +59,9 @@ impl Lab {
             exposures: Vec::new(),
             coupons: Vec::new(),
             coupon_blanks: Vec::new(),
+            instruments: Vec::new(),
+            sensitivities: Vec::new(),
+            compare: super::CompareSettings::default(),
             issues: Vec::new(),
         }
     }

@@ -32,7 +32,13 @@ impl Lab {
                     .map(|c| (COUPONS, &*c.cabinet)),
             )
             .chain(self.baselines.keys().map(|c| ("baselines", &**c)))
-            .chain(self.cabinets.iter().map(|c| ("lab.toml", &*c.id)));
+            .chain(self.cabinets.iter().map(|c| ("lab.toml", &*c.id)))
+            .chain(
+                self.instruments
+                    .iter()
+                    .flat_map(|i| &i.cabinets)
+                    .map(|c| ("lab.toml", &**c)),
+            );
         for (file, cabinet) in all.filter(|(_, c)| !logged.iter().any(|l| &**l == *c)) {
             *named.entry((file, cabinet)).or_default() += 1;
         }

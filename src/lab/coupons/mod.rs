@@ -16,6 +16,8 @@ mod row;
 mod together;
 
 #[cfg(test)]
+mod hostile_tests;
+#[cfg(test)]
 mod tests;
 
 use super::Lab;
