@@ -133,6 +133,7 @@ impl Listing {
             }
             listing.headings.push(heading);
         }
+        rows_behind_a_remark_sign(&text, file, listing.headings.len(), issues);
         let missing: Vec<&str> = needed
             .iter()
             .copied()
@@ -249,6 +250,24 @@ impl<'a> Row<'a> {
                 ),
             }
         })
+    }
+}
+
+/// Tells lines that begin with `#` and have as many cells as the headings: a round or job
+/// called "#3" must not vanish as a remark.
+fn rows_behind_a_remark_sign(text: &str, file: &str, cells: usize, issues: &mut Vec<Issue>) {
+    let sign = char::from(delimiter(text));
+    for (line, number) in text.lines().zip(1_u64..) {
+        if cells > 2 && line.starts_with('#') && line.split(sign).count() == cells {
+            issues.push(Issue {
+                place: place(file, Some(number), None),
+                found: Some(shown(line)),
+                problem: "A line that begins with # is a remark; this one looks like a row.".into(),
+                hint: Some("Put the first cell in quotation marks if it is one.".into()),
+                effect: Effect::RowRejected,
+                count: 1,
+            });
+        }
     }
 }
 

@@ -22,7 +22,7 @@ fn any_rows_are_coupons_or_issues() {
         prop::collection::vec(any::<u8>(), 0..20),
     );
     let good = "R1;;plover;G;;2026-03-02;48;82.5;81.765;105;;;;;";
-    runner(600)
+    runner(250)
         .run(&strategy, |(rows, noise)| {
             let mut bytes = format!("{HEADINGS}{good}\n{}\n", rows.join("\n")).into_bytes();
             bytes.extend(noise);

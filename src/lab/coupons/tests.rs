@@ -285,6 +285,18 @@ fn headings_without_unit_are_hinted_at_and_missing_ones_told() {
 }
 
 #[test]
+fn a_round_that_looks_like_a_remark_is_told() {
+    let lab = rows(
+        "# weighed by K. L., cleaned twice\n\
+         #3,,plover,P1,,2026-03-02,48,82.500,81.765,105,0\n\
+         \"#3\",,plover,P2,,2026-03-02,48,82.500,81.765,105,0\n",
+    );
+    assert_eq!(losses(&lab), [("plover", "P2", 70.0)]);
+    assert_eq!(lab.coupons[0].round, "#3");
+    assert_eq!(told(&lab), [(Some(3), "", Effect::RowRejected)]);
+}
+
+#[test]
 fn hostile_text_arrives_harmless_and_windows_1252_reads() {
     let mut bytes = HEADINGS.as_bytes().to_vec();
     bytes.extend(b"R\x1b[31m,,K\xfchl,<script>,=1+1,2026-03-02,48,82.500,81.765,105,\n");
