@@ -223,7 +223,7 @@ fn origin(one: &ComparedCharacteristic) -> Vec<(String, String)> {
     let margin = match one.margin {
         Some(margin) => format!(
             "± {}. {}",
-            attach(significant(margin, 3), unit),
+            attach(significant(margin, 2), unit),
             one.margin_says
         ),
         None => one.margin_says.clone(),

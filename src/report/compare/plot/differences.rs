@@ -3,8 +3,8 @@
 
 use super::rows::{Layout, NAME_SIZE, Row, SMALL, bold, look, range, whisker};
 use super::{Chart, Kind, WIDTH, left_out};
-use crate::report::compare::naming::{Names, decimals, heading};
-use crate::report::format::{attach, clean, number, shortened, words};
+use crate::report::compare::naming::{Names, heading};
+use crate::report::format::{attach, clean, shortened, significant, words};
 use crate::report::plot::PlotError;
 use crate::report::plot::axis::Scale;
 use crate::report::plot::canvas::{Anchor, Canvas, drawing, text_width};
@@ -50,7 +50,6 @@ pub(super) fn differences(
         "Each row is the first less the second of a pair: thick, the interval of chance; thin, chance and instruments together. {} {}",
         one.margin_says, one.says
     );
-    let decimals = decimals(one);
     let svg = drawing((WIDTH, layout.height()), &title, &description, |c| {
         layout.heading(c, &title);
         if let Some(margin) = one.margin {
@@ -66,10 +65,7 @@ pub(super) fn differences(
             for px in [x.clamped(-margin), x.clamped(margin)] {
                 c.line(&[(px, layout.top()), (px, layout.bottom())], CENTRE, 0.75);
             }
-            let text = format!(
-                "agreement: ± {}",
-                attach(number(margin, decimals), &one.unit)
-            );
+            let text = format!("agreement: ± {}", attach(significant(margin, 2), &one.unit));
             let half = text_width(&text, SMALL) / 2.0;
             let middle = x.px(0.0).clamp(half + 2.0, WIDTH - half - 2.0);
             c.text(

@@ -146,7 +146,7 @@ fn pairs_stand_with_their_margin_and_verdict() {
     let svg = of_kind(&charts, Kind::Differences);
     let texts: Vec<String> = told(svg).into_iter().map(|t| t.text).collect();
     for wanted in [
-        "agreement: ± 0.100\u{a0}mL/h per 80 cm²",
+        "agreement: ± 0.10\u{a0}mL/h per 80 cm²",
         "differ",
         "agree",
         "cannot tell",

@@ -15,9 +15,11 @@ use crate::report::wire::{ComparedCharacteristic, Comparison};
 use std::collections::BTreeMap;
 
 /// Width and height of the plot.
-const SIZE: At = (560.0, 520.0);
+const SIZE: At = (560.0, 550.0);
 /// Left, top, right and bottom of its panel.
-const PANEL: (f64, f64, f64, f64) = (64.0, 30.0, 508.0, 474.0);
+const PANEL: (f64, f64, f64, f64) = (64.0, 42.0, 508.0, 486.0);
+/// Shapes; labs beyond share the last.
+const SHAPES: usize = 4;
 /// Points with names at most.
 const MOST_NAMES: usize = 40;
 
@@ -100,7 +102,8 @@ pub(in crate::report::compare) fn two_rounds(
         for point in &points {
             mark(c, (x.px(point.means.0), y.px(point.means.1)), point.lab);
         }
-        name_points(c, (x, y), &points);
+        name_points(c, (x, y), &points, (assigned(first), assigned(second)));
+        key(c, &labs, names);
     })?;
     let unnamed = points.len().saturating_sub(MOST_NAMES);
     Ok(Some(Chart {
@@ -149,15 +152,11 @@ fn frame(c: &mut Canvas<'_>, (x, y): (Scale, Scale), captions: [(&str, &str); 2]
         &across,
         look(SMALL, INK, Anchor::End),
     );
+    c.text((left, top - 9.0), &up, look(SMALL, INK, Anchor::Start));
     c.text(
-        (left + 6.0, top - 4.0),
-        &up,
-        look(SMALL, INK, Anchor::Start),
-    );
-    c.text(
-        (right - 4.0, top + 4.0),
+        (right + 4.0, top - 8.0),
         "equal in both",
-        look(SMALL, MUTED, Anchor::End),
+        look(SMALL, MUTED, Anchor::Middle),
     );
 }
 
@@ -182,7 +181,7 @@ fn cross(c: &mut Canvas<'_>, (x, y): (Scale, Scale), assigned: (Option<f64>, Opt
     }
 }
 
-/// A shape a lab; labs beyond the fourth share the last.
+/// A shape a lab; labs beyond the third share the last.
 fn mark(c: &mut Canvas<'_>, at: At, lab: usize) {
     match lab {
         0 => c.dot(at, 4.0, DATA),
@@ -196,9 +195,36 @@ fn mark(c: &mut Canvas<'_>, at: At, lab: usize) {
     }
 }
 
-/// Names beside the points, each where it meets neither a point nor another name; a name
-/// without such a place is left to the table.
-fn name_points(c: &mut Canvas<'_>, (x, y): (Scale, Scale), points: &[Point<'_>]) {
+/// Which shape is which lab, below the plot; nothing where one lab is compared.
+fn key(c: &mut Canvas<'_>, labs: &[&str], names: &Names<'_>) {
+    if labs.len() < 2 {
+        return;
+    }
+    let mut at = PANEL.0;
+    let y = SIZE.1 - 12.0;
+    let shown = labs.len().min(SHAPES);
+    for (i, lab) in labs.iter().take(SHAPES).enumerate() {
+        mark(c, (at + 5.0, y), i);
+        let is_shared = i + 1 == SHAPES && labs.len() > SHAPES;
+        let name = if is_shared {
+            "other labs".to_owned()
+        } else {
+            // So that all of them fit in one line.
+            shortened(&clean(names.lab(lab)), 76 / shown)
+        };
+        c.text((at + 13.0, y), &name, look(SMALL, INK, Anchor::Start));
+        at += 13.0 + text_width(&name, SMALL) * CAUTION + 14.0;
+    }
+}
+
+/// Names beside the points, each where it meets neither a point nor another name, and no
+/// line if that can be; a name without such a place is left to the table.
+fn name_points(
+    c: &mut Canvas<'_>,
+    (x, y): (Scale, Scale),
+    points: &[Point<'_>],
+    assigned: (Option<f64>, Option<f64>),
+) {
     let mut taken: Vec<[f64; 4]> = points
         .iter()
         .map(|p| {
@@ -206,29 +232,39 @@ fn name_points(c: &mut Canvas<'_>, (x, y): (Scale, Scale), points: &[Point<'_>])
             [px - 5.0, py - 5.0, px + 5.0, py + 5.0]
         })
         .collect();
+    let upright = assigned.0.map(|v| x.px(v));
+    let level = assigned.1.map(|v| y.px(v));
+    let meets_line = |b: &[f64; 4]| {
+        // The diagonal falls from the lower left to the upper right corner of the panel.
+        let diagonal =
+            |px: f64| y.px(x.low + (px - PANEL.0) / (PANEL.2 - PANEL.0) * (x.high - x.low));
+        upright.is_some_and(|px| b[0] < px && px < b[2])
+            || level.is_some_and(|py| b[1] < py && py < b[3])
+            || (diagonal(b[2]) < b[3] && diagonal(b[0]) > b[1])
+    };
     for point in points.iter().take(MOST_NAMES) {
         let (px, py) = (x.px(point.means.0), y.px(point.means.1));
         let name = shortened(&clean(point.name), 26);
         let width = text_width(&name, SMALL) * CAUTION;
         let places = [
-            (Anchor::Start, px + 8.0, py),
-            (Anchor::End, px - 8.0, py),
-            (Anchor::Middle, px, py - 12.0),
-            (Anchor::Middle, px, py + 12.0),
+            (Anchor::Start, px + 8.0, py, px + 8.0),
+            (Anchor::End, px - 8.0, py, px - 8.0 - width),
+            (Anchor::Middle, px, py - 12.0, px - width / 2.0),
+            (Anchor::Middle, px, py + 12.0, px - width / 2.0),
         ];
-        for (anchor, at, level) in places {
-            let left = match anchor {
-                Anchor::Start => at,
-                Anchor::Middle => at - width / 2.0,
-                Anchor::End => at - width,
-            };
-            let wanted = [left, level - 6.0, left + width, level + 6.0];
-            let inside = wanted[0] > PANEL.0 && wanted[2] < SIZE.0 - 2.0;
-            if inside && taken.iter().all(|t| apart(t, &wanted)) {
-                c.text((at, level), &name, look(SMALL, INK, anchor));
-                taken.push(wanted);
-                break;
-            }
+        let mut free: Vec<(Anchor, At, [f64; 4])> = places
+            .into_iter()
+            .map(|(anchor, at, level, left)| {
+                let area = [left, level - 6.0, left + width, level + 6.0];
+                (anchor, (at, level), area)
+            })
+            .filter(|(_, _, area)| area[0] > PANEL.0 && area[2] < SIZE.0 - 2.0)
+            .filter(|(_, _, area)| taken.iter().all(|t| apart(t, area)))
+            .collect();
+        free.sort_by_key(|(_, _, area)| meets_line(area));
+        if let Some((anchor, at, area)) = free.first() {
+            c.text(*at, &name, look(SMALL, INK, *anchor));
+            taken.push(*area);
         }
     }
 }
