@@ -8,8 +8,11 @@
 mod carry;
 mod gaps;
 mod plain;
+mod results;
 #[cfg(test)]
 pub(crate) mod tests;
+
+pub use results::{Pooled, level_of_results};
 
 use crate::stats::{Interval, quantile, sum, tails};
 use carry::Carried;

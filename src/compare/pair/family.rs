@@ -38,6 +38,7 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// let cylinders = ["C1", "C2"].map(|id| Instrument {
 ///     id: Some(id.to_owned()),
 ///     standard_uncertainty: 0.02,
+///     own_uncertainty: 0.0,
 /// });
 /// let cabinets = [
 ///     Cabinet { level: &levels[0], instrument: &cylinders[0] },

@@ -40,6 +40,7 @@ fn pairs(drawn: &Drawn, how: CarryOver, rng: &mut ChaCha8Rng, store: &mut Factor
     let meter = Instrument {
         id: None,
         standard_uncertainty: drawn.u,
+        own_uncertainty: 0.0,
     };
     let cabinets: Vec<Cabinet<'_>> = levels
         .iter()

@@ -9,6 +9,7 @@ fn instrument(id: &str, standard_uncertainty: f64) -> Instrument {
     Instrument {
         id: Some(id.to_owned()),
         standard_uncertainty,
+        own_uncertainty: 0.0,
     }
 }
 
@@ -214,6 +215,7 @@ fn what_the_instruments_explain_is_no_difference() {
     let unnamed = Instrument {
         id: None,
         standard_uncertainty: 0.035,
+        own_uncertainty: 0.0,
     };
     let cabinets = [&a, &b].map(|level| Cabinet {
         level,

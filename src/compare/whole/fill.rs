@@ -236,7 +236,10 @@ fn sigma(
                 .ok_or_else(|| "There are too few participants for their own spread.".to_owned())
                 .and_then(|c| SigmaPt::from_robust_spread(c).map_err(|e| e.to_string()));
             match robust {
-                Ok(sigma) => (Some(sigma), format!("{why} {}", sigma.says()).trim().to_owned()),
+                Ok(sigma) => (
+                    Some(sigma),
+                    format!("{why} {}", sigma.says()).trim().to_owned(),
+                ),
                 Err(reason) => (None, format!("{why} {reason}").trim().to_owned()),
             }
         }
@@ -245,7 +248,10 @@ fn sigma(
 
 fn from_precision(task: &Task<'_>, screening: Option<&Screening>) -> Result<SigmaPt, String> {
     let screening = screening.ok_or_else(|| "There is no precision to take it from.".to_owned())?;
-    let from = screening.without_outliers.as_ref().unwrap_or(&screening.all);
+    let from = screening
+        .without_outliers
+        .as_ref()
+        .unwrap_or(&screening.all);
     let variances = from.variances.as_ref().map_err(ToString::to_string)?;
     // Daily readings carry over: as many count as are independent.
     let results = match task.round {
@@ -265,11 +271,7 @@ fn from_precision(task: &Task<'_>, screening: Option<&Screening>) -> Result<Sigm
     .map_err(|e| e.to_string())
 }
 
-fn participant(
-    side: &Side,
-    field: &Field<'_>,
-    scoring: Option<&Scoring>,
-) -> wire::Participant {
+fn participant(side: &Side, field: &Field<'_>, scoring: Option<&Scoring>) -> wire::Participant {
     let entry = &field.cabinets[side.cabinet];
     let level = &side.level;
     let instrument = side.instrument.standard();
@@ -398,10 +400,19 @@ impl LabSide {
         let means: Vec<f64> = of().map(|s| s.level.mean).collect();
         let mean = crate::stats::sum::mean(&means).unwrap_or(f64::NAN);
         let between = crate::stats::sum::standard_deviation(&means);
-        let chance = of().map(|s| s.level.standard_error.powi(2)).sum::<f64>().sqrt() / count;
+        let chance = of()
+            .map(|s| s.level.standard_error.powi(2))
+            .sum::<f64>()
+            .sqrt()
+            / count;
         let instruments: Vec<&pair::Instrument> = of().map(|s| &s.instrument).collect();
-        let outside = of().filter_map(|s| s.outside).reduce(|a, b| (a.0 + b.0, a.1 + b.1));
-        let slopes: Vec<f64> = of().filter_map(|s| s.level.slope_per_day).map(|s| s.point).collect();
+        let outside = of()
+            .filter_map(|s| s.outside)
+            .reduce(|a, b| (a.0 + b.0, a.1 + b.1));
+        let slopes: Vec<f64> = of()
+            .filter_map(|s| s.level.slope_per_day)
+            .map(|s| s.point)
+            .collect();
         LabSide {
             lab,
             mean,
@@ -607,8 +618,9 @@ fn precision_says(
                 carry over."
             .to_owned();
     }
-    let labs: std::collections::BTreeSet<usize> =
-        (task.sides.iter()).map(|s| field.cabinets[s.cabinet].lab).collect();
+    let labs: std::collections::BTreeSet<usize> = (task.sides.iter())
+        .map(|s| field.cabinets[s.cabinet].lab)
+        .collect();
     let mut says = "ISO 5725-2 with each cabinet as a participant.".to_owned();
     if labs.len() < 2 {
         says.push_str(

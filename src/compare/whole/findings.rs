@@ -3,8 +3,8 @@
 //! Verdicts were decided where pairs, scores and shares were computed; here they become
 //! ranked sentences with evidence and with where to look first.
 
-use super::method;
 use super::entrants::Field;
+use super::method;
 use crate::characteristic::Characteristic;
 use crate::report::format::{capital, count};
 use crate::report::wire;
@@ -28,7 +28,10 @@ struct Draft {
 pub(super) fn findings(comparison: &wire::Comparison, field: &Field<'_>) -> Vec<wire::Finding> {
     let names: BTreeMap<&str, &str> = (comparison.labs.iter())
         .flat_map(|lab| {
-            let cabinets = lab.cabinets.iter().map(|c| (c.id.as_str(), c.name.as_str()));
+            let cabinets = lab
+                .cabinets
+                .iter()
+                .map(|c| (c.id.as_str(), c.name.as_str()));
             cabinets.chain([(lab.id.as_str(), lab.name.as_str())])
         })
         .collect();
@@ -87,7 +90,11 @@ fn mismatches(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> 
                 .filter(|row| row.a == explanation.a && row.b == explanation.b);
             let mut evidence: Vec<String> = rows.take(3).map(|row| row.says.clone()).collect();
             evidence.extend(explanation.evidence.iter().map(|e| e.says.clone()));
-            let more = if explanation.difference < 0.0 { "less" } else { "more" };
+            let more = if explanation.difference < 0.0 {
+                "less"
+            } else {
+                "more"
+            };
             Draft {
                 urgency: "mismatch",
                 id: format!("mismatch-{}-{}", explanation.a, explanation.b),
@@ -133,7 +140,11 @@ fn differing(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> V
         let others = labs.iter().chain(&cabinets).skip(1).take(3);
         drafts.push(Draft {
             urgency: "differs",
-            id: format!("differs-{}{}", compared.characteristic, round_mark(compared)),
+            id: format!(
+                "differs-{}{}",
+                compared.characteristic,
+                round_mark(compared)
+            ),
             cabinet: None,
             characteristic: Some(compared.characteristic.clone()),
             sentence,
@@ -160,11 +171,18 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
         };
         let beyond_chance =
             |p: &&wire::Pair| matches!((p.low, p.high), (Some(l), Some(h)) if l > 0.0 || h < 0.0);
-        let explained = pairs.iter().filter(|p| p.verdict != "differ").find(beyond_chance);
+        let explained = pairs
+            .iter()
+            .filter(|p| p.verdict != "differ")
+            .find(beyond_chance);
         if let Some(pair) = explained {
             drafts.push(Draft {
                 urgency: "instruments",
-                id: format!("instruments-{}{}", compared.characteristic, round_mark(compared)),
+                id: format!(
+                    "instruments-{}{}",
+                    compared.characteristic,
+                    round_mark(compared)
+                ),
                 cabinet: None,
                 characteristic: Some(compared.characteristic.clone()),
                 sentence: format!(
@@ -192,7 +210,9 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
 fn instruments(compared: &wire::ComparedCharacteristic, pair: &wire::Pair) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     let of_pair = |p: &&wire::Participant| {
-        [&pair.a, &pair.b].iter().any(|id| **id == p.id || **id == p.lab)
+        [&pair.a, &pair.b]
+            .iter()
+            .any(|id| **id == p.id || **id == p.lab)
     };
     for participant in compared.participants.iter().filter(of_pair) {
         if let Some(says) = &participant.instrument
@@ -253,7 +273,10 @@ fn coupons(comparison: &wire::Comparison) -> Vec<Draft> {
             .flat_map(|p| {
                 p.coupons.iter().filter_map(|c| {
                     let mark = c.marked.as_ref()?;
-                    Some(format!("coupon {} of {} ({:.1} g/m², {mark})", c.coupon, p.name, c.mass_loss))
+                    Some(format!(
+                        "coupon {} of {} ({:.1} g/m², {mark})",
+                        c.coupon, p.name, c.mass_loss
+                    ))
                 })
             })
             .collect();
@@ -358,10 +381,9 @@ fn heading(compared: &wire::ComparedCharacteristic) -> String {
 }
 
 fn round_mark(compared: &wire::ComparedCharacteristic) -> String {
-    compared
-        .round
-        .as_ref()
-        .map_or_else(String::new, |round| format!("-{}", crate::lab::fold_name(round)))
+    compared.round.as_ref().map_or_else(String::new, |round| {
+        format!("-{}", crate::lab::fold_name(round))
+    })
 }
 
 /// Where to look first (common practice, no source): hints, never verdicts.
@@ -373,9 +395,9 @@ fn look_at(characteristic: &str) -> Vec<String> {
             "Then nozzle, air pressure and saturator tower. Purge the fog before opening; the \
              tower is hot and under pressure.",
         ],
-        "collection-spread" => &[
-            "Look at nozzle aim, baffle, and whether specimens shade a funnel.",
-        ],
+        "collection-spread" => {
+            &["Look at nozzle aim, baffle, and whether specimens shade a funnel."]
+        }
         "ph" => &[
             "Read one sample on both meters, at one temperature, in fresh buffers.",
             "Then water quality, salt lot, and how long the solution stands before it is used.",
@@ -384,9 +406,9 @@ fn look_at(characteristic: &str) -> Vec<String> {
             "Read one sample with both hydrometers, and check the reference temperature of each.",
             "Then mixing of the batch, and the tower: too cold, it makes the catch stronger.",
         ],
-        "cabinet-temperature" => &[
-            "Put one calibrated thermometer beside each cabinet's own, in the exposure zone.",
-        ],
+        "cabinet-temperature" => {
+            &["Put one calibrated thermometer beside each cabinet's own, in the exposure zone."]
+        }
         "tower-temperature" | "air-pressure" => &[
             "Judge tower temperature and air pressure as a pair, by the standard's table; check \
              gauge and thermometer against a reference. The tower is hot and under pressure: \
