@@ -6,6 +6,7 @@
 //! large plain logs that the benchmark reads.
 
 mod calendar;
+mod daily;
 pub mod fleet;
 mod french;
 mod german;

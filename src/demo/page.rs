@@ -1,7 +1,7 @@
 //! A generated file of the demo lab, and the dirt that was put into it on purpose.
 
 use super::DemoError;
-use super::scenario::Check;
+use super::daily::Check;
 use crate::quantity::brine::BrineAt;
 use crate::quantity::units::{Celsius, Density, MassFraction};
 use serde::Serialize;
