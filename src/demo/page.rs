@@ -58,6 +58,10 @@ pub(super) enum DirtKind {
     TotalsRow,
     /// A check written twice with different values.
     Contradiction,
+    /// A coupon whose edges were not all written down.
+    MissingArea,
+    /// A coupon that lost far more than its neighbours.
+    Outlier,
 }
 
 /// The value rounded to a multiple of `step`, as an instrument or a person rounds it.
