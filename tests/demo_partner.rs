@@ -7,7 +7,9 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 fn data(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("data").join(name)
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("data")
+        .join(name)
 }
 
 fn truth() -> toml::Table {
@@ -84,7 +86,10 @@ fn the_slip_of_the_pen_is_told_with_its_place() {
     let issues = review()["issues"].as_array().unwrap();
     let truth = truth();
     let dirt = truth["dirt"].as_array().unwrap();
-    let slip = dirt.iter().find(|d| d["kind"].as_str() == Some("typo")).unwrap();
+    let slip = dirt
+        .iter()
+        .find(|d| d["kind"].as_str() == Some("typo"))
+        .unwrap();
     let rejected: Vec<&Value> = issues
         .iter()
         .filter(|i| i["effect"] == "cell-rejected")

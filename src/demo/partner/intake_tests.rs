@@ -30,7 +30,8 @@ fn read(which: DemoLab) -> (Lab, Intake) {
 fn every_check_of_every_cabinet_is_read_once() {
     let (lab, intake) = read(DemoLab::Partner);
     assert_eq!(lab.name, "Acabados Orilla Gris");
-    assert_eq!(lab.issues, []);
+    // Of the papers only the coupon without an area may be told.
+    assert!(lab.issues.iter().all(|i| i.place.path == coupons::PATH));
     let cabinets: Vec<&str> = intake.checks.cabinets().iter().map(|id| &**id).collect();
     assert_eq!(cabinets, ["knot", "sanderling", "turnstone"]);
     for cabinet in 0..cabinets.len() {
