@@ -41,6 +41,7 @@ pub(crate) enum CommandError {
 
 /// Runs one command and tells how it ended; errors are told on standard error.
 pub fn run(cli: Cli) -> Status {
+    keep_guarded_panics_quiet();
     let outcome = match cli.command {
         Command::Review(args) => review::run(&args),
         Command::Intake(args) => intake_run::run(&args),
@@ -54,6 +55,16 @@ pub fn run(cli: Cli) -> Status {
         Console::errors_only().complain(&format!("steadyfog: {error}"));
         Status::Failed
     })
+}
+
+/// A panic inside a guarded reader is told as a damaged file; its own text would tell nothing.
+fn keep_guarded_panics_quiet() {
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        if !crate::intake::is_guarded() {
+            usual(panic);
+        }
+    }));
 }
 
 /// The clock: the one passed in, else the machine's.
