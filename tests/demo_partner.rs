@@ -58,27 +58,36 @@ fn the_command_writes_either_lab() {
 }
 
 #[test]
-fn every_cabinet_and_check_is_there() {
-    let truth = truth();
-    let planted = truth["checks_per_cabinet"].as_integer().unwrap() as u64;
+fn every_cabinet_is_there_and_inside_its_window() {
     let cabinets = review()["cabinets"].as_array().unwrap();
-    assert_eq!(cabinets.len(), truth["cabinets"].as_array().unwrap().len());
-    for series in review()["series"].as_array().unwrap() {
-        let n = series["n"].as_u64().unwrap();
-        assert!(n <= planted && n + 1 >= planted, "{series}");
-        assert_eq!(series["conformance"]["outside"].as_u64().unwrap_or(0), 0);
+    assert_eq!(
+        cabinets.len(),
+        truth()["cabinets"].as_array().unwrap().len()
+    );
+    let all = review()["series"].as_array().unwrap();
+    assert_eq!(all.len(), cabinets.len() * 10);
+    for series in all {
+        let name = &series["characteristic"];
+        // Mondays, Wednesdays, Fridays and Saturdays of April 2026.
+        let n = series["n_period"].as_u64().unwrap();
+        assert!((16..=17).contains(&n), "{name}: {n}");
+        assert_eq!(
+            series["state"], "steady",
+            "{name}: {}",
+            series["state_says"]
+        );
     }
+    assert_eq!(review()["summary"]["breaches"], 0);
 }
 
 /// Nothing is planted within the partner: what it differs in shows against another lab.
 #[test]
-fn the_partners_own_review_finds_it_in_order() {
-    for finding in review()["findings"].as_array().unwrap() {
+fn the_partners_own_review_needs_nobody_but_for_one_cell() {
+    let findings = review()["findings"].as_array().unwrap();
+    for finding in findings {
         assert_eq!(finding["cabinet"], Value::Null, "{finding:#}");
     }
-    for series in review()["series"].as_array().unwrap() {
-        assert_eq!(series["state"], "steady", "{}", series["state_says"]);
-    }
+    assert_eq!(findings.len(), 1, "{findings:#?}");
 }
 
 #[test]

@@ -12,8 +12,8 @@ use chrono::{NaiveDate, Weekday};
 pub(super) const FIRST_DAY: Day = (2026, 1, 5);
 /// Last day of the logs: before the home lab's changes of 18 May and June.
 pub(super) const LAST_DAY: Day = (2026, 5, 15);
-/// Days without checks: Good Friday and the day after, and the first of May.
-const CLOSED: [(Day, Day); 2] = [((2026, 4, 3), (2026, 4, 4)), ((2026, 5, 1), (2026, 5, 1))];
+/// Days without checks: the first of May.
+const CLOSED: [(Day, Day); 1] = [((2026, 5, 1), (2026, 5, 1))];
 /// Weekdays with a check.
 const WEEKDAYS: [Weekday; 4] = [Weekday::Mon, Weekday::Wed, Weekday::Fri, Weekday::Sat];
 
@@ -26,9 +26,9 @@ pub(super) const RATE_DIFFERENCE: f64 = -0.25;
 /// Planted: what the partner's pH meter reads above the true pH.
 pub(super) const PH_METER_HIGH: f64 = 0.08;
 
-/// First noise stream of the partner's cabinets; the home lab's end below it. Chosen so
-/// that chance takes little from what is planted: 0.002 mL/h and 0.003 pH.
-const FIRST_STREAM: u64 = 43 * STREAMS;
+/// First noise stream of the partner's cabinets, beyond every other of the demo. Chosen so
+/// that chance takes little from what is planted (0.001 mL/h and pH) and lets no rule fire.
+const FIRST_STREAM: u64 = 103 * STREAMS;
 
 /// A cabinet of the partner.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -210,8 +210,8 @@ mod tests {
         let days = days();
         assert_eq!(days.first(), Some(&date(FIRST_DAY)));
         assert_eq!(days.last(), Some(&date(LAST_DAY)));
-        // 19 weeks of four checks, less Saturday 16 May and the three closed days.
-        assert_eq!(days.len(), 19 * 4 - 4);
+        // 19 weeks of four checks, less Saturday 16 May and the closed day.
+        assert_eq!(days.len(), 19 * 4 - 2);
         assert!(date(LAST_DAY) < date(planted::BLOCKING_FROM));
         assert!(date(LAST_DAY) < date(planted::TOWER_STEP_ON));
     }
