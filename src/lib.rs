@@ -16,6 +16,7 @@ pub mod capability;
 pub mod characteristic;
 pub mod chart;
 pub mod cli;
+pub mod compare;
 pub mod demo;
 pub mod detect;
 pub mod drift;
