@@ -17,6 +17,10 @@ use crate::report::wire;
 /// Pairs listed of each characteristic; all are judged and counted.
 const MOST_PAIRS: usize = 200;
 
+/// Chance errors from which on a difference is worth asking the instruments about: about
+/// the 95 % of one pair alone (common practice).
+const BEYOND_CHANCE: f64 = 2.0;
+
 /// A cabinet with its level.
 pub(super) struct Side {
     /// Index of the cabinet.
@@ -122,7 +126,11 @@ pub(super) fn fill(
         .iter()
         .map(|l| field.labs[l.lab].id.as_str())
         .collect();
-    let lab_pairs = lab_pairs.map_or_else(Vec::new, |p| pairs_on_wire(&p, &lab_ids));
+    let lab_errors: Vec<f64> = lab_sides.iter().map(|l| l.u_chance).collect();
+    let lab_pairs = lab_pairs.map_or_else(Vec::new, |p| pairs_on_wire(&p, &lab_ids, &lab_errors));
+    let errors: Vec<f64> = (task.sides.iter())
+        .map(|s| s.level.standard_error)
+        .collect();
     let window = task.window.as_ref().map(|(w, source)| wire::Window {
         lower: w.lower,
         upper: w.upper,
@@ -153,7 +161,7 @@ pub(super) fn fill(
         margin: margin.value,
         margin_says: margin.says,
         says: says(&task, field, &pairs, &pair_count),
-        pairs: pairs.map_or_else(|_| Vec::new(), |p| pairs_on_wire(&p, &ids)),
+        pairs: pairs.map_or_else(|_| Vec::new(), |p| pairs_on_wire(&p, &ids, &errors)),
         lab_pairs,
         pair_count,
         participants,
@@ -463,8 +471,10 @@ fn lab_pairs(
     pair::judge_labs(&labs, how, store).ok()
 }
 
-fn pairs_on_wire(pairs: &Pairs, ids: &[&str]) -> Vec<wire::Pair> {
+/// `errors` are the chance errors of the participants, parallel to `ids`.
+fn pairs_on_wire(pairs: &Pairs, ids: &[&str], errors: &[f64]) -> Vec<wire::Pair> {
     let id = |index: usize| ids.get(index).copied().unwrap_or_default().to_owned();
+    let error = |index: usize| errors.get(index).copied().unwrap_or(0.0);
     pairs
         .listed
         .iter()
@@ -475,6 +485,11 @@ fn pairs_on_wire(pairs: &Pairs, ids: &[&str]) -> Vec<wire::Pair> {
             low: pair.chance.map(|i| i.low),
             high: pair.chance.map(|i| i.high),
             u_instruments: Some(pair.u_instruments),
+            instruments_explain: {
+                let size = pair.difference.abs();
+                size > BEYOND_CHANCE * error(pair.a).hypot(error(pair.b))
+                    && size <= pair.u_instruments
+            },
             total_low: pair.total.map(|i| i.low),
             total_high: pair.total.map(|i| i.high),
             sd_ratio: pair.sd_ratio.map(|i| i.point),
@@ -649,6 +664,12 @@ fn precision_says(
     }
     if let Some(stop) = &screening.stopped {
         says.push_str(&format!(" {stop}"));
+    }
+    if screening.all.numbers_differ_much {
+        says.push_str(
+            " The numbers of coupons differ much, so that the outlier tests of means mark more \
+             often than they say.",
+        );
     }
     says
 }

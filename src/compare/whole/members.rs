@@ -163,6 +163,7 @@ fn options(values: &[f64]) -> LevelOptions {
 /// One letter a day of the period.
 fn calendar(
     series: &Series,
+    zone: Zone,
     range: Range<usize>,
     period: Period,
     breaches: Option<impl Iterator<Item = usize>>,
