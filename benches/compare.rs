@@ -57,7 +57,11 @@ fn assert_compared(json: &Path) {
     let comparison: serde_json::Value = serde_json::from_str(&text).expect("JSON");
     let cabinets = u64::from(SIZE.cabinets);
     let compared = comparison["characteristics"].as_array().expect("a list");
-    assert!(compared.len() >= 6, "only {} characteristics", compared.len());
+    assert!(
+        compared.len() >= 6,
+        "only {} characteristics",
+        compared.len()
+    );
     for characteristic in compared {
         let pairs = &characteristic["pair_count"]["all"];
         assert_eq!(*pairs, cabinets * (cabinets - 1) / 2);
@@ -66,7 +70,9 @@ fn assert_compared(json: &Path) {
 
 /// The lab folders, made anew unless they are there.
 fn labs(root: &Path) -> Vec<PathBuf> {
-    let folders: Vec<PathBuf> = (1..=LABS).map(|n| root.join(format!("lab-{n:02}"))).collect();
+    let folders: Vec<PathBuf> = (1..=LABS)
+        .map(|n| root.join(format!("lab-{n:02}")))
+        .collect();
     let done = root.with_extension("done");
     let size = format!("{SIZE:?}");
     if std::fs::read_to_string(&done).is_ok_and(|text| text == size) {
