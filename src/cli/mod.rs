@@ -78,10 +78,7 @@ pub(crate) fn now(common: &Common) -> Instant {
 }
 
 /// The list of files written, charts as one line.
-pub(crate) fn written(
-    files: &[crate::output::OutputFile],
-    paths: &[std::path::PathBuf],
-) -> String {
+pub(crate) fn written(files: &[crate::output::OutputFile], paths: &[std::path::PathBuf]) -> String {
     let mut text = String::from("\nWritten:\n");
     let is_chart = |file: &crate::output::OutputFile| file.path.starts_with("charts/");
     for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {

@@ -1,12 +1,13 @@
 //! Plain statistics over slices of finite numbers.
 //!
-//! Sums, quantiles, the normal, t, chi-square and F distributions and numerical
+//! Sums, quantiles, the normal, t, chi-square, F and studentized range distributions and numerical
 //! integration. What the numbers mean for a cabinet is the callers' business.
 
 pub mod integrate;
 pub mod normal;
 pub mod p_value;
 pub mod quantile;
+pub mod studentized_range;
 pub mod sum;
 pub mod tails;
 

@@ -17,6 +17,10 @@ use crate::report::wire;
 /// Pairs listed of each characteristic; all are judged and counted.
 const MOST_PAIRS: usize = 200;
 
+/// Chance errors from which on a difference is worth asking the instruments about: about
+/// the 95 % of one pair alone (common practice).
+const BEYOND_CHANCE: f64 = 2.0;
+
 /// A cabinet with its level.
 pub(super) struct Side {
     /// Index of the cabinet.
@@ -122,7 +126,11 @@ pub(super) fn fill(
         .iter()
         .map(|l| field.labs[l.lab].id.as_str())
         .collect();
-    let lab_pairs = lab_pairs.map_or_else(Vec::new, |p| pairs_on_wire(&p, &lab_ids));
+    let lab_errors: Vec<f64> = lab_sides.iter().map(|l| l.u_chance).collect();
+    let lab_pairs = lab_pairs.map_or_else(Vec::new, |p| pairs_on_wire(&p, &lab_ids, &lab_errors));
+    let errors: Vec<f64> = (task.sides.iter())
+        .map(|s| s.level.standard_error)
+        .collect();
     let window = task.window.as_ref().map(|(w, source)| wire::Window {
         lower: w.lower,
         upper: w.upper,
@@ -153,7 +161,7 @@ pub(super) fn fill(
         margin: margin.value,
         margin_says: margin.says,
         says: says(&task, field, &pairs, &pair_count),
-        pairs: pairs.map_or_else(|_| Vec::new(), |p| pairs_on_wire(&p, &ids)),
+        pairs: pairs.map_or_else(|_| Vec::new(), |p| pairs_on_wire(&p, &ids, &errors)),
         lab_pairs,
         pair_count,
         participants,
@@ -236,7 +244,10 @@ fn sigma(
                 .ok_or_else(|| "There are too few participants for their own spread.".to_owned())
                 .and_then(|c| SigmaPt::from_robust_spread(c).map_err(|e| e.to_string()));
             match robust {
-                Ok(sigma) => (Some(sigma), format!("{why} {}", sigma.says()).trim().to_owned()),
+                Ok(sigma) => (
+                    Some(sigma),
+                    format!("{why} {}", sigma.says()).trim().to_owned(),
+                ),
                 Err(reason) => (None, format!("{why} {reason}").trim().to_owned()),
             }
         }
@@ -245,7 +256,10 @@ fn sigma(
 
 fn from_precision(task: &Task<'_>, screening: Option<&Screening>) -> Result<SigmaPt, String> {
     let screening = screening.ok_or_else(|| "There is no precision to take it from.".to_owned())?;
-    let from = screening.without_outliers.as_ref().unwrap_or(&screening.all);
+    let from = screening
+        .without_outliers
+        .as_ref()
+        .unwrap_or(&screening.all);
     let variances = from.variances.as_ref().map_err(ToString::to_string)?;
     // Daily readings carry over: as many count as are independent.
     let results = match task.round {
@@ -265,11 +279,7 @@ fn from_precision(task: &Task<'_>, screening: Option<&Screening>) -> Result<Sigm
     .map_err(|e| e.to_string())
 }
 
-fn participant(
-    side: &Side,
-    field: &Field<'_>,
-    scoring: Option<&Scoring>,
-) -> wire::Participant {
+fn participant(side: &Side, field: &Field<'_>, scoring: Option<&Scoring>) -> wire::Participant {
     let entry = &field.cabinets[side.cabinet];
     let level = &side.level;
     let instrument = side.instrument.standard();
@@ -398,10 +408,19 @@ impl LabSide {
         let means: Vec<f64> = of().map(|s| s.level.mean).collect();
         let mean = crate::stats::sum::mean(&means).unwrap_or(f64::NAN);
         let between = crate::stats::sum::standard_deviation(&means);
-        let chance = of().map(|s| s.level.standard_error.powi(2)).sum::<f64>().sqrt() / count;
+        let chance = of()
+            .map(|s| s.level.standard_error.powi(2))
+            .sum::<f64>()
+            .sqrt()
+            / count;
         let instruments: Vec<&pair::Instrument> = of().map(|s| &s.instrument).collect();
-        let outside = of().filter_map(|s| s.outside).reduce(|a, b| (a.0 + b.0, a.1 + b.1));
-        let slopes: Vec<f64> = of().filter_map(|s| s.level.slope_per_day).map(|s| s.point).collect();
+        let outside = of()
+            .filter_map(|s| s.outside)
+            .reduce(|a, b| (a.0 + b.0, a.1 + b.1));
+        let slopes: Vec<f64> = of()
+            .filter_map(|s| s.level.slope_per_day)
+            .map(|s| s.point)
+            .collect();
         LabSide {
             lab,
             mean,
@@ -452,8 +471,10 @@ fn lab_pairs(
     pair::judge_labs(&labs, how, store).ok()
 }
 
-fn pairs_on_wire(pairs: &Pairs, ids: &[&str]) -> Vec<wire::Pair> {
+/// `errors` are the chance errors of the participants, parallel to `ids`.
+fn pairs_on_wire(pairs: &Pairs, ids: &[&str], errors: &[f64]) -> Vec<wire::Pair> {
     let id = |index: usize| ids.get(index).copied().unwrap_or_default().to_owned();
+    let error = |index: usize| errors.get(index).copied().unwrap_or(0.0);
     pairs
         .listed
         .iter()
@@ -464,6 +485,11 @@ fn pairs_on_wire(pairs: &Pairs, ids: &[&str]) -> Vec<wire::Pair> {
             low: pair.chance.map(|i| i.low),
             high: pair.chance.map(|i| i.high),
             u_instruments: Some(pair.u_instruments),
+            instruments_explain: {
+                let size = pair.difference.abs();
+                size > BEYOND_CHANCE * error(pair.a).hypot(error(pair.b))
+                    && size <= pair.u_instruments
+            },
             total_low: pair.total.map(|i| i.low),
             total_high: pair.total.map(|i| i.high),
             sd_ratio: pair.sd_ratio.map(|i| i.point),
@@ -607,8 +633,9 @@ fn precision_says(
                 carry over."
             .to_owned();
     }
-    let labs: std::collections::BTreeSet<usize> =
-        (task.sides.iter()).map(|s| field.cabinets[s.cabinet].lab).collect();
+    let labs: std::collections::BTreeSet<usize> = (task.sides.iter())
+        .map(|s| field.cabinets[s.cabinet].lab)
+        .collect();
     let mut says = "ISO 5725-2 with each cabinet as a participant.".to_owned();
     if labs.len() < 2 {
         says.push_str(
@@ -637,6 +664,12 @@ fn precision_says(
     }
     if let Some(stop) = &screening.stopped {
         says.push_str(&format!(" {stop}"));
+    }
+    if screening.all.numbers_differ_much {
+        says.push_str(
+            " The numbers of coupons differ much, so that the outlier tests of means mark more \
+             often than they say.",
+        );
     }
     says
 }
