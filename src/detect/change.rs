@@ -71,34 +71,83 @@ impl Level {
     }
 }
 
-/// Odds of one start, too large for a number when a change explains nearly all there is.
-#[derive(Clone, Copy)]
+/// Odds of every start and shape, to be summed: each is its weight over the root of `widened`
+/// times `unexplained` raised to the degrees of freedom.
 struct Odds {
-    exponent: f64,
-    divisor: f64,
+    weight: [f64; TERMS],
+    widened: [f64; TERMS],
+    unexplained: [f64; TERMS],
+    used: usize,
 }
 
-/// A weighted sum of odds that never overflows: `sum` times the exponential of `scale`.
-#[derive(Clone, Copy, Default)]
-struct SumOfOdds {
-    sum: f64,
-    scale: f64,
-}
+/// Starts times shapes.
+const TERMS: usize = 2 * LAGS.len();
+/// Share left unexplained from which its power, over [`MEMORY`] readings, is still a number.
+const POWER_HOLDS: f64 = 0.1;
 
-impl SumOfOdds {
-    /// Exponent beyond the scale up to which odds are added as they are.
-    const ROOM: f64 = 600.0;
-
-    fn add(&mut self, weight: f64, odds: Odds) {
-        if odds.exponent - self.scale > Self::ROOM {
-            self.sum *= (self.scale - odds.exponent).exp();
-            self.scale = odds.exponent;
+impl Odds {
+    fn new() -> Odds {
+        Odds {
+            weight: [0.0; TERMS],
+            widened: [1.0; TERMS],
+            unexplained: [1.0; TERMS],
+            used: 0,
         }
-        self.sum += weight * (odds.exponent - self.scale).exp() / odds.divisor;
     }
 
-    fn ln(self) -> f64 {
-        self.scale + self.sum.ln()
+    fn add(&mut self, weight: f64, score: Score, spread: f64, residual: f64) {
+        let (widened, explained) = score.explained(spread, residual);
+        let place = self.used;
+        let rows = (
+            self.weight.get_mut(place),
+            self.widened.get_mut(place),
+            self.unexplained.get_mut(place),
+        );
+        if let (Some(a), Some(b), Some(c)) = rows {
+            (*a, *b, *c) = (weight, widened, 1.0 - explained);
+            self.used += 1;
+        }
+    }
+
+    /// Logarithm of the sum, which never overflows.
+    fn ln_sum(&self, freedom: usize) -> f64 {
+        let least = self.unexplained.iter().copied().fold(1.0, f64::min);
+        if least < POWER_HOLDS {
+            return self.ln_sum_of_logarithms(freedom);
+        }
+        // Multiplying all terms side by side is several times quicker than their logarithms.
+        let (mut power, mut square) = ([1.0; TERMS], self.unexplained);
+        let mut left = freedom;
+        while left > 0 {
+            if left % 2 == 1 {
+                for (p, s) in power.iter_mut().zip(&square) {
+                    *p *= s;
+                }
+            }
+            for s in &mut square {
+                *s *= *s;
+            }
+            left /= 2;
+        }
+        let roots = power.iter().zip(&self.widened).map(|(p, w)| (p * w).sqrt());
+        let sum: f64 = self
+            .weight
+            .iter()
+            .zip(roots)
+            .map(|(w, root)| w / root)
+            .sum();
+        sum.ln()
+    }
+
+    fn ln_sum_of_logarithms(&self, freedom: usize) -> f64 {
+        let rows = self.weight.iter().zip(&self.widened).zip(&self.unexplained);
+        let logs = || {
+            rows.clone().map(|((weight, widened), unexplained)| {
+                weight.ln() - 0.5 * (widened.ln() + freedom as f64 * unexplained.ln())
+            })
+        };
+        let top = logs().fold(f64::NEG_INFINITY, f64::max);
+        top + logs().map(|log| (log - top).exp()).sum::<f64>().ln()
     }
 }
 
@@ -125,17 +174,7 @@ impl Score {
         (widened, explained.min(0.999_999))
     }
 
-    /// Odds for a change of that size: their exponent, and what divides their exponential.
-    fn odds(self, spread: f64, residual: f64, freedom: f64) -> Odds {
-        let (widened, explained) = self.explained(spread, residual);
-        Odds {
-            exponent: -0.5 * freedom * (1.0 - explained).ln(),
-            // A root costs less than the logarithm that it stands for.
-            divisor: widened.sqrt(),
-        }
-    }
-
-    /// Their logarithm.
+    /// Logarithm of the odds for a change of that size.
     fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
         let (widened, explained) = self.explained(spread, residual);
         -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
@@ -236,7 +275,7 @@ impl<'a> Evidence<'a> {
             let fit =
                 weight.ln() + all.log_scale - 0.5 * (all.one_one.ln() + freedom * residual.ln());
             let level = Level::of(&all);
-            let (mut sum, mut before) = (SumOfOdds::default(), 0);
+            let (mut odds, mut before) = (Odds::new(), 0);
             for lag in LAGS {
                 if lag > reach {
                     break;
@@ -247,11 +286,11 @@ impl<'a> Evidence<'a> {
                     continue;
                 };
                 let half = 0.5 * width;
-                sum.add(half, step.odds(STEP_SCALE * STEP_SCALE, residual, freedom));
-                sum.add(half, ramp.odds(RAMP_SCALE * RAMP_SCALE, residual, freedom));
+                odds.add(half, step, STEP_SCALE * STEP_SCALE, residual);
+                odds.add(half, ramp, RAMP_SCALE * RAMP_SCALE, residual);
             }
             plain[place] = fit;
-            changed[place] = fit + sum.ln();
+            changed[place] = fit + odds.ln_sum(freedom as usize);
         }
         let top = changed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (mut with, mut phi) = (0.0, 0.0);
