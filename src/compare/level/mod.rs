@@ -10,6 +10,7 @@ mod gaps;
 mod plain;
 #[cfg(test)]
 pub(crate) mod tests;
+mod wander;
 
 use crate::stats::{Interval, quantile, sum, tails};
 use carry::Carried;
@@ -129,7 +130,9 @@ pub enum NoLevel {
 /// The error of the plain mean is that of a first-order autoregression: for each φ the
 /// restricted likelihood and the variance of the mean that goes with it; over φ it is
 /// averaged with a flat prior on 0 to 0.95, and the t distribution of the same variance
-/// and kurtosis is told. No published source for the whole; the parts are common practice.
+/// and kurtosis is told. Slow wandering beyond that, found in the slowest waves of the
+/// period, makes it larger still. No published source for the whole; the parts are common
+/// practice.
 ///
 /// # Errors
 ///
@@ -194,9 +197,14 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
     }
     let independent = options.carry_over == CarryOver::Excluded;
     let carried = Carried::new(days, values, mean, independent);
-    let Some(error) = carried.mean_error() else {
+    let Some(mut error) = carried.mean_error() else {
         return Ok(found);
     };
+    let wander = wander::wander(values, mean, error.mean.variance, error.carry_over);
+    if let Some(wander) = wander.filter(|_| !independent) {
+        error.mean.variance *= wander.factor;
+        error.mean.freedom = error.mean.freedom.min(wander.freedom);
+    }
     let spread = carried.spread(&error);
     found.carry_over = error.carry_over;
     found.n_effective = (sd * sd / error.mean.variance).min(n as f64);
