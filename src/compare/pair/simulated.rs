@@ -132,7 +132,7 @@ fn a_large_family_is_judged_as_its_pairs_are_one_by_one() {
     let levels: Vec<Level> = (0..40)
         .map(|i| {
             let (days, values) = weekdays(&mut rng, 12 + 3 * i, 0.3, 0.01);
-            let shift = rng.random::<f64>() * 2.0;
+            let shift = rng.random::<f64>() * 6.0;
             let read: Vec<f64> = values.iter().map(|x| x + shift).collect();
             level(&days, &read, options(CarryOver::Estimated, None)).unwrap()
         })
@@ -173,7 +173,7 @@ fn a_large_family_is_judged_as_its_pairs_are_one_by_one() {
         assert_eq!(found.agree, count(Verdict::Agree));
         assert_eq!(found.cannot_tell, count(Verdict::CannotTell));
         assert!(
-            found.differ > 20 && found.cannot_tell > 20,
+            found.differ > 100 && found.cannot_tell > 100,
             "{margin:?}: nothing to mistake"
         );
         let clearness =
