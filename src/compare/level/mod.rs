@@ -22,6 +22,9 @@ pub const FEWEST_READINGS: usize = 8;
 const LEVEL: f64 = 0.95;
 /// Quantiles told: 0 % to 100 % in steps of 5 %.
 const QUANTILES: usize = 21;
+/// Readings closer than this to each other, relatively, are equal: what separates them is
+/// the arithmetic that made them, not a cabinet.
+const SAME: f64 = 1e-12;
 /// Different values from which on two equal series cannot be equal by chance.
 const FEWEST_TO_RECOGNISE: usize = 4;
 
@@ -116,6 +119,11 @@ pub enum NoLevel {
         /// Readings there are.
         n: usize,
     },
+    /// Numbers whose squares are no numbers.
+    #[error(
+        "the readings are too large, or too close to nothing, to compute with; look for a wrong unit"
+    )]
+    OutOfReach,
     /// Something that is no series.
     #[error(
         "the readings are not a series: times and values must be finite numbers, as many of the one as of the other, and times must not run backwards"
@@ -136,7 +144,7 @@ pub enum NoLevel {
 ///
 /// # Errors
 ///
-/// [`NoLevel`] below 8 readings and for what is no ordered, finite series.
+/// [`NoLevel`] below 8 readings and for what is no ordered, finite series of usable numbers.
 ///
 /// ```
 /// use steadyfog::compare::level::{CarryOver, LevelOptions, level};
@@ -172,7 +180,10 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
         .filter_map(|i| quantile::quantile_of_sorted(&sorted, i as f64 / (QUANTILES - 1) as f64))
         .collect();
     let resolution = options.resolution.filter(|r| r.is_finite() && *r > 0.0);
-    let all_equal = sorted.first() == sorted.last();
+    let all_equal = match (sorted.first(), sorted.last()) {
+        (Some(low), Some(high)) => high - low <= SAME * low.abs().max(high.abs()),
+        _ => true,
+    };
     let mut found = Level {
         n,
         mean: if all_equal { robust_mean } else { mean },
@@ -198,7 +209,7 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
     let independent = options.carry_over == CarryOver::Excluded;
     let carried = Carried::new(days, values, mean, independent);
     let Some(mut error) = carried.mean_error() else {
-        return Ok(found);
+        return Err(NoLevel::OutOfReach);
     };
     let wander = wander::wander(values, mean, error.mean.variance, error.carry_over);
     if let Some(wander) = wander.filter(|_| !independent) {

@@ -252,6 +252,22 @@ fn what_is_no_level_is_told_in_words() {
     }
 }
 
+#[test]
+fn arithmetic_is_no_spread_and_huge_numbers_no_level() {
+    let days: Vec<f64> = (0..20).map(f64::from).collect();
+    let almost: Vec<f64> = (0..20)
+        .map(|i| if i % 2 == 0 { 0.3 } else { 0.1 + 0.2 })
+        .collect();
+    let found = level(&days, &almost, options(CarryOver::Estimated, Some(0.1))).unwrap();
+    assert_eq!((found.sd, found.n_effective), (0.0, 1.0));
+    assert!(found.standard_error > 0.02);
+    for scale in [1e200, 1e-200] {
+        let far: Vec<f64> = (0..20).map(|i| scale * f64::from(i * i % 7)).collect();
+        let found = level(&days, &far, options(CarryOver::Estimated, None));
+        assert_eq!(found, Err(NoLevel::OutOfReach), "{scale}");
+    }
+}
+
 /// Odd series: every number told is one.
 #[test]
 fn nothing_told_is_ever_not_a_number() {

@@ -318,7 +318,6 @@ fn told(
         one_instrument,
         copies: copies(one, other),
         more_checks: more,
-        can_plan: one.side.plan.is_some() || other.side.plan.is_some(),
         of_labs: how.of_labs,
         single: usize::from(one.single) + usize::from(other.single),
     };

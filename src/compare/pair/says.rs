@@ -17,8 +17,6 @@ pub(super) struct Case {
     pub(super) one_instrument: bool,
     pub(super) copies: bool,
     pub(super) more_checks: Option<u64>,
-    /// Whether more checks of the cabinets make the chance error smaller.
-    pub(super) can_plan: bool,
     pub(super) of_labs: bool,
     /// Labs with one cabinet among the two.
     pub(super) single: usize,
@@ -111,11 +109,21 @@ impl<'a> Words<'a> {
     /// The interval of the difference's size: "0.21 to 0.29".
     fn by_chance(&self) -> String {
         let size = self.case.difference.abs();
+        let by = if self.counts_cabinets() {
+            "by chance and between cabinets of one lab"
+        } else {
+            "by chance"
+        };
         format!(
-            "{} to {} by chance",
+            "{} to {} {by}",
             self.number(size - self.judged.chance),
             self.number(size + self.judged.chance)
         )
+    }
+
+    /// Whether a lab's cabinets, not only its readings, make the difference uncertain.
+    fn counts_cabinets(&self) -> bool {
+        self.case.of_labs && self.case.single < 2
     }
 
     fn the_instruments(&self) -> String {
@@ -216,7 +224,7 @@ impl<'a> Words<'a> {
                 "it would take more than 10\u{202f}000 more checks of each to tell".to_owned()
             }
             Some(more) => format!("about {} more checks of each would tell", rounded_up(more)),
-            None if !self.case.can_plan && self.case.of_labs => {
+            None if self.counts_cabinets() => {
                 "more checks would not tell, more cabinets might".to_owned()
             }
             None if self.case.u_instruments > 0.0 => format!(
