@@ -3,26 +3,20 @@
 //! Run with `cargo bench --bench fleet`. It prints how long polars takes merely to read
 //! the same files, how long the review to JSON takes, the most memory the review held,
 //! and the two ratios that matter: time over reading time, memory over the files' size.
+//! The reading program is a package of its own (`benches/reading`), built at the first run.
 //! Both programs run as processes of their own, start to end, and the best of the runs
 //! counts. The fleet is made once and kept below the target folder.
 
 #![allow(clippy::print_stdout, clippy::expect_used, clippy::panic)]
 
-use polars::prelude::*;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 use steadyfog::demo::fleet;
 
 const RUNS: usize = 5;
-const READ_WITH_POLARS: &str = "read-with-polars";
 
 fn main() {
-    let arguments: Vec<String> = std::env::args().collect();
-    if let Some(at) = arguments.iter().position(|a| a == READ_WITH_POLARS) {
-        read_with_polars(&arguments[at + 1..]);
-        return;
-    }
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fleet");
     let logs = fleet_logs(&folder);
     let bytes: u64 = logs
@@ -36,10 +30,10 @@ fn main() {
     println!("fleet      {:?}", fleet::BENCHMARK);
     println!("files      {} of {:.1} MB in all", logs.len(), mega(bytes));
 
-    let own = std::env::current_exe().expect("the benchmark's own path");
+    let reader = reader();
     let reading = best_of(|| {
-        let mut command = Command::new(&own);
-        command.arg(READ_WITH_POLARS).args(&logs);
+        let mut command = Command::new(&reader);
+        command.args(&logs);
         command
     });
     let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fleet-review");
@@ -102,18 +96,19 @@ fn fleet_logs(folder: &Path) -> Vec<PathBuf> {
     logs
 }
 
-/// Reads each file into a frame and lets it go again: the least that any reader does.
-fn read_with_polars(paths: &[String]) {
-    let mut rows = 0;
-    for path in paths {
-        let frame = CsvReadOptions::default()
-            .with_has_header(true)
-            .try_into_reader_with_file_path(Some(path.into()))
-            .and_then(CsvReader::finish)
-            .expect("a CSV file that polars reads");
-        rows += frame.height();
-    }
-    println!("{rows}");
+/// The program that only reads, built from `benches/reading` (minutes, the first time).
+fn reader() -> PathBuf {
+    let target = Path::new(env!("CARGO_TARGET_TMPDIR")).join("reading");
+    let manifest = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/reading/Cargo.toml");
+    let status = Command::new(env!("CARGO"))
+        .args(["build", "--release", "--locked", "--manifest-path"])
+        .arg(manifest)
+        .arg("--target-dir")
+        .arg(&target)
+        .status()
+        .expect("cargo");
+    assert!(status.success(), "benches/reading was not built");
+    target.join("release/reading")
 }
 
 /// What a run took.

@@ -35,6 +35,18 @@ fn a_log_with_headings_only() {
 }
 
 #[test]
+fn alike_problems_are_told_once_with_their_number() {
+    let rows: String = (5..30)
+        .map(|d| format!("2026-01-{d:02};35,1;6,8\n"))
+        .collect();
+    let text = format!("Date;Cabinet temp (\u{b0}C);pH\n{rows}");
+    let place = Workplace::with(&[("logs/a.csv", text.as_bytes())]);
+    let run = place.review(&[]).expect(2);
+    assert_eq!(run.stderr.matches("[[log]]").count(), 1, "{}", run.stderr);
+    run.complains("25 places like it");
+}
+
+#[test]
 fn no_readable_log() {
     let place = Workplace::with(&[("logs/a.xlsx", b"not a workbook"), ("logs/b.csv", b"")]);
     place

@@ -27,6 +27,8 @@ pub struct Cli {
 pub enum Command {
     /// Write the monthly quality review of every cabinet.
     Review(ReviewArgs),
+    /// Compare cabinets and labs: do they differ, in what, and does it explain the coupons.
+    Compare(CompareArgs),
     /// Show what was understood of the logs, and what was not.
     Intake(IntakeArgs),
     /// Compute control limits, show what changes, and freeze them on request.
@@ -95,12 +97,12 @@ pub enum FailOn {
     Breach,
 }
 
-/// An output of `review`.
+/// An output of `review` or `compare`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
 pub enum Output {
-    /// review.json
+    /// review.json, or compare.json
     Json,
-    /// review.html
+    /// review.html, or compare.html
     Html,
     /// charts/*.svg
     Charts,
@@ -146,6 +148,48 @@ pub struct ReviewArgs {
     /// Exit with status 1 when the review finds this.
     #[arg(long, value_enum, default_value_t = FailOn::Never, value_name = "WHAT")]
     pub fail_on: FailOn,
+    /// Replace an earlier report in the output folder.
+    #[arg(long)]
+    pub replace: bool,
+    /// Options shared by all commands.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// What makes `compare` exit with status 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CompareFailOn {
+    /// Nothing.
+    Never,
+    /// A pair that differs by more than instruments and chance explain.
+    Differ,
+}
+
+/// `steadyfog compare`
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The lab folders: one with several cabinets, or several. The first one's [compare]
+    /// settings and windows hold.
+    #[arg(required = true, value_name = "LAB")]
+    pub labs: Vec<PathBuf>,
+    /// Only this coupon round; may be given more than once.
+    #[arg(long, value_name = "ID")]
+    pub round: Vec<String>,
+    /// First day compared; without it and --to, the days that lie within all logs.
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "to")]
+    pub from: Option<NaiveDate>,
+    /// Last day compared.
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "from")]
+    pub to: Option<NaiveDate>,
+    /// Folder for the report; without it, compare-FROM-to-TO beside you.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Write only these, separated by commas.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "LIST")]
+    pub only: Vec<Output>,
+    /// Exit with status 1 when the comparison finds this.
+    #[arg(long, value_enum, default_value_t = CompareFailOn::Never, value_name = "WHAT")]
+    pub fail_on: CompareFailOn,
     /// Replace an earlier report in the output folder.
     #[arg(long)]
     pub replace: bool,
@@ -203,9 +247,21 @@ pub struct BaselineArgs {
 pub struct DemoArgs {
     /// Folder to write; must be new or empty.
     pub dir: PathBuf,
+    /// Which of the two invented labs: the one to review, or its partner in a comparison.
+    #[arg(long, value_enum, default_value_t = DemoChoice::Home)]
+    pub lab: DemoChoice,
     /// Print nothing but errors.
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+/// A demo lab.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DemoChoice {
+    /// Saltmarsh Bench: five cabinets, a month to review.
+    Home,
+    /// Acabados Orilla Gris: three cabinets, to be compared with the other.
+    Partner,
 }
 
 /// `steadyfog trial`

@@ -3,9 +3,10 @@
 use super::args::{Format, IntakeArgs};
 use super::{CommandError, Status, intake as view};
 use crate::intake::{Intake, draft, read_logs};
-use crate::issue::Effect;
+use crate::issue::{Effect, Issue};
 use crate::lab::Lab;
 use crate::output::{self, OutputFile};
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// Issues named when nothing could be used; the rest are counted.
@@ -59,12 +60,18 @@ pub(super) fn run(args: &IntakeArgs) -> Result<Status, CommandError> {
 /// Why nothing could be used: the reason, and the issues behind it.
 pub(super) fn why_nothing(intake: &Intake, reason: &str) -> String {
     let mut text = reason.to_owned();
-    let told: Vec<_> = intake
-        .issues
-        .iter()
-        .filter(|issue| issue.effect != Effect::Kept)
-        .collect();
-    for issue in told.iter().take(ISSUES_NAMED) {
+    // Alike issues are told once, at the first place, with how many there are.
+    let mut told: Vec<(&Issue, u64)> = Vec::new();
+    let mut known = BTreeMap::new();
+    for issue in intake.issues.iter().filter(|i| i.effect != Effect::Kept) {
+        let next = told.len();
+        let at = *known.entry((&issue.problem, &issue.hint)).or_insert(next);
+        match told.get_mut(at) {
+            Some((_, count)) => *count += issue.count,
+            None => told.push((issue, issue.count)),
+        }
+    }
+    for (issue, count) in told.iter().take(ISSUES_NAMED) {
         let place = &issue.place;
         let _ = write!(text, "\n  {}", place.path);
         if let Some(sheet) = &place.sheet {
@@ -75,6 +82,9 @@ pub(super) fn why_nothing(intake: &Intake, reason: &str) -> String {
         }
         if let Some(column) = &place.column {
             let _ = write!(text, ", column {column}");
+        }
+        if *count > 1 {
+            let _ = write!(text, " ({count} places like it)");
         }
         let _ = write!(text, ": {}", issue.problem);
         if let Some(hint) = &issue.hint {

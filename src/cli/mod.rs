@@ -4,6 +4,7 @@
 
 mod args;
 mod baseline;
+mod compare;
 mod console;
 mod demo;
 mod generated;
@@ -41,8 +42,10 @@ pub(crate) enum CommandError {
 
 /// Runs one command and tells how it ended; errors are told on standard error.
 pub fn run(cli: Cli) -> Status {
+    keep_guarded_panics_quiet();
     let outcome = match cli.command {
         Command::Review(args) => review::run(&args),
+        Command::Compare(args) => compare::run(&args),
         Command::Intake(args) => intake_run::run(&args),
         Command::Baseline(args) => baseline::run(&args),
         Command::Demo(args) => demo::run(&args),
@@ -56,12 +59,37 @@ pub fn run(cli: Cli) -> Status {
     })
 }
 
+/// A panic inside a guarded reader is told as a damaged file; its own text would tell nothing.
+fn keep_guarded_panics_quiet() {
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        if !crate::intake::is_guarded() {
+            usual(panic);
+        }
+    }));
+}
+
 /// The clock: the one passed in, else the machine's.
 #[allow(clippy::disallowed_methods)] // the one place where the machine's clock is read
 pub(crate) fn now(common: &Common) -> Instant {
     common
         .now
         .unwrap_or_else(|| Instant(chrono::Utc::now().timestamp()))
+}
+
+/// The list of files written, charts as one line.
+pub(crate) fn written(files: &[crate::output::OutputFile], paths: &[std::path::PathBuf]) -> String {
+    let mut text = String::from("\nWritten:\n");
+    let is_chart = |file: &crate::output::OutputFile| file.path.starts_with("charts/");
+    for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {
+        text.push_str(&format!("  {}\n", path.display()));
+    }
+    let mut charts = files.iter().zip(paths).filter(|(file, _)| is_chart(file));
+    if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
+        let count = 1 + charts.count();
+        text.push_str(&format!("  {} ({count} charts)\n", folder.display()));
+    }
+    text
 }
 
 /// A progress bar where one may be shown.

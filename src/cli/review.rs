@@ -202,23 +202,7 @@ fn tell(
                 width: console.width(),
             };
             let mut text = report::terminal::render(result, style);
-            text.push_str("\nWritten:\n");
-            let charts = files
-                .iter()
-                .filter(|f| f.path.starts_with("charts/"))
-                .count();
-            for (file, path) in files.iter().zip(written) {
-                if !file.path.starts_with("charts/") {
-                    text.push_str(&format!("  {}\n", path.display()));
-                }
-            }
-            if let (true, Some(folder)) = (charts > 0, written.last().and_then(|p| p.parent())) {
-                let folder = folder
-                    .parent()
-                    .filter(|p| p.ends_with("charts"))
-                    .unwrap_or(folder);
-                text.push_str(&format!("  {} ({charts} charts)\n", folder.display()));
-            }
+            text.push_str(&super::written(files, written));
             console.print(&text)?;
         }
     }

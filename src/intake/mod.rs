@@ -14,6 +14,7 @@ pub mod date;
 pub mod draft;
 mod encoding;
 mod grid;
+mod guarded;
 pub mod heading;
 mod layout;
 mod load;
@@ -43,4 +44,5 @@ mod workbook;
 mod tests;
 
 pub use daily::{DailySubgroups, Subgroup};
+pub(crate) use guarded::is_guarded;
 pub use read::{Intake, read_logs};

@@ -8,11 +8,11 @@ mod cell;
 use cell::{cell_of, cell_of_ref};
 
 use super::grid::{Body, Cell, CellRow, Sheet};
+use super::guarded::guarded;
 use super::load::Format;
 use calamine::{Data, Dimensions, Ods, Reader, SheetType, SheetVisible, Xls, Xlsx};
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
-use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// Most bytes a workbook may unpack to.
 const LARGEST_UNPACKED: u64 = 512 << 20;
@@ -66,14 +66,12 @@ pub(crate) fn read(bytes: &[u8], format: Format) -> Result<Vec<Sheet>, Unreadabl
         Format::Xlsx | Format::Ods => guard(bytes)?,
         _ => false,
     };
-    // The reader of old binary workbooks is not hardened against every damaged file; a
-    // panic there must cost this file only.
-    let read = catch_unwind(AssertUnwindSafe(|| match format {
+    let read = guarded(|| match format {
         Format::Xls => read_xls(bytes),
         Format::Ods => read_ods(bytes),
         _ => read_xlsx(bytes, since_1904),
-    }));
-    read.unwrap_or_else(|_| Err(Unreadable::damaged(&"its structure makes no sense")))
+    });
+    read.unwrap_or_else(|| Err(Unreadable::damaged(&"its structure makes no sense")))
 }
 
 /// Refuses a container that unpacks to too much; tells whether dates count from 1904.

@@ -8,7 +8,10 @@ use super::names::fold_name;
 use super::profile::Library;
 use super::reader::{Field, Table, Text};
 use super::values::{FUNNEL_KEYS, funnel_area, gravity, hours};
-use super::{CabinetConfig, Defaults, Lab, OwnCharacteristic, Profile, Window, log_rule};
+use super::{
+    CabinetConfig, Defaults, Lab, OwnCharacteristic, Profile, Window, compare_settings,
+    instruments, log_rule, sensitivities,
+};
 use crate::characteristic::Characteristic;
 use crate::signal::RuleSet;
 use crate::time::Zone;
@@ -21,7 +24,16 @@ const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 pub(crate) fn read(text: &Text, lab: &mut Lab) -> Result<(), LabError> {
     let document = text.parse()?;
     let root = Table::root(text, &document);
-    root.only(&["lab", "cabinet", "conformance", "log", "characteristic"])?;
+    root.only(&[
+        "lab",
+        "cabinet",
+        "conformance",
+        "log",
+        "characteristic",
+        "instrument",
+        "sensitivity",
+        "compare",
+    ])?;
 
     lab.own = own_characteristics(&root)?;
     let own_ids: Vec<Arc<str>> = lab.own.iter().map(|o| Arc::clone(&o.id)).collect();
@@ -76,6 +88,9 @@ pub(crate) fn read(text: &Text, lab: &mut Lab) -> Result<(), LabError> {
             lab.logs.push(rule);
         }
     }
+    instruments::read(&root, lab)?;
+    sensitivities::read(&root, lab)?;
+    compare_settings::read(&root, lab)?;
     Ok(())
 }
 
@@ -277,6 +292,20 @@ fn with_own(
         });
     }
     Some(Arc::new(profile))
+}
+
+/// The characteristic that a value of `lab.toml` names.
+pub(crate) fn characteristic_in(field: &Field<'_>, lab: &Lab) -> Result<Characteristic, LabError> {
+    let written = field.string()?;
+    let own = lab.own.iter().map(|o| &*o.id);
+    let mut ids: Vec<&str> = Characteristic::BUILT_IN.iter().map(|c| c.id()).collect();
+    ids.extend(own);
+    if !ids.contains(&written) {
+        return Err(field.not_one_of(written, &ids));
+    }
+    let built_in = Characteristic::BUILT_IN.into_iter();
+    let found = built_in.into_iter().find(|c| c.id() == written);
+    Ok(found.unwrap_or_else(|| Characteristic::Own(written.into())))
 }
 
 /// The characteristic that a text names, for the csv files of the lab folder.

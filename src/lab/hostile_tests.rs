@@ -7,7 +7,7 @@ use crate::chart::{Limits, Origin, SigmaMethod};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
-fn runner(cases: u32) -> TestRunner {
+pub(super) fn runner(cases: u32) -> TestRunner {
     let config = Config {
         cases,
         failure_persistence: None,

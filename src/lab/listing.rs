@@ -1,5 +1,5 @@
-//! The small CSV files of the lab folder (`events.csv`, `exposures.csv`): delimiter,
-//! encoding and headings, with the place of every row.
+//! The small CSV files of the lab folder (`events.csv`, `exposures.csv`,
+//! `coupons.csv`): delimiter, encoding and headings, with the place of every row.
 //!
 //! It does not read check logs, whose headings nobody controls; that is the intake's.
 
@@ -38,6 +38,18 @@ impl Listing {
         optional: &[&'static str],
         issues: &mut Vec<Issue>,
     ) -> Result<Option<Listing>, LabError> {
+        Self::read_also(root, file, needed, optional, &[], issues)
+    }
+
+    /// The same, with headings of other wordings: each is folded, with the one it means.
+    pub(crate) fn read_also(
+        root: &Path,
+        file: &'static str,
+        needed: &[&'static str],
+        optional: &[&'static str],
+        also: &[(&str, &'static str)],
+        issues: &mut Vec<Issue>,
+    ) -> Result<Option<Listing>, LabError> {
         let bytes = match std::fs::read(root.join(file)) {
             Ok(bytes) => bytes,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
@@ -48,14 +60,28 @@ impl Listing {
                 });
             }
         };
-        Ok(Self::parse(&bytes, file, needed, optional, issues))
+        Ok(Self::parse_also(
+            &bytes, file, needed, optional, also, issues,
+        ))
     }
 
+    #[cfg(test)]
     pub(crate) fn parse(
         bytes: &[u8],
         file: &'static str,
         needed: &[&'static str],
         optional: &[&'static str],
+        issues: &mut Vec<Issue>,
+    ) -> Option<Listing> {
+        Self::parse_also(bytes, file, needed, optional, &[], issues)
+    }
+
+    pub(crate) fn parse_also(
+        bytes: &[u8],
+        file: &'static str,
+        needed: &[&'static str],
+        optional: &[&'static str],
+        also: &[(&str, &'static str)],
         issues: &mut Vec<Issue>,
     ) -> Option<Listing> {
         let text = decode(bytes, file, issues);
@@ -94,12 +120,20 @@ impl Listing {
         let known: Vec<&'static str> = needed.iter().chain(optional).copied().collect();
         for written in &listing.written {
             let folded = fold_name(written);
-            let heading = known.iter().copied().find(|k| *k == folded);
+            let meant = known.iter().copied().find(|k| fold_name(k) == folded);
+            let heading =
+                meant.or_else(|| also.iter().find(|(w, _)| *w == folded).map(|(_, k)| *k));
+            if heading.is_some() && listing.headings.contains(&heading) {
+                issues.push(repeated_heading(file, written));
+                listing.headings.push(None);
+                continue;
+            }
             if heading.is_none() && !folded.is_empty() {
                 issues.push(unknown_heading(file, written, &known));
             }
             listing.headings.push(heading);
         }
+        rows_behind_a_remark_sign(&text, file, listing.headings.len(), issues);
         let missing: Vec<&str> = needed
             .iter()
             .copied()
@@ -148,6 +182,18 @@ impl Listing {
 }
 
 impl<'a> Row<'a> {
+    /// The line it begins at, from 1.
+    pub(crate) fn line(&self) -> u64 {
+        self.record.position().map_or(0, csv::Position::line)
+    }
+
+    /// Whether cells stand beyond the last heading: one too many delimiters, as unquoted
+    /// decimal commas leave in a file that commas delimit.
+    pub(crate) fn spills_over(&self) -> bool {
+        let beyond = self.record.iter().skip(self.listing.headings.len());
+        beyond.into_iter().any(|cell| !cell.trim().is_empty())
+    }
+
     /// The cell under a heading, trimmed; empty where there is none.
     pub(crate) fn cell(&self, heading: &str) -> &'a str {
         self.listing
@@ -204,6 +250,35 @@ impl<'a> Row<'a> {
                 ),
             }
         })
+    }
+}
+
+/// Tells lines that begin with `#` and have as many cells as the headings: a round or job
+/// called "#3" must not vanish as a remark.
+fn rows_behind_a_remark_sign(text: &str, file: &str, cells: usize, issues: &mut Vec<Issue>) {
+    let sign = char::from(delimiter(text));
+    for (line, number) in text.lines().zip(1_u64..) {
+        if cells > 2 && line.starts_with('#') && line.split(sign).count() == cells {
+            issues.push(Issue {
+                place: place(file, Some(number), None),
+                found: Some(shown(line)),
+                problem: "A line that begins with # is a remark; this one looks like a row.".into(),
+                hint: Some("Put the first cell in quotation marks if it is one.".into()),
+                effect: Effect::RowRejected,
+                count: 1,
+            });
+        }
+    }
+}
+
+fn repeated_heading(file: &str, written: &str) -> Issue {
+    Issue {
+        place: place(file, Some(1), Some(shown(written))),
+        found: Some(shown(written)),
+        problem: "A column to its left means the same; that one was used.".into(),
+        hint: Some("Keep one of the two.".into()),
+        effect: Effect::ColumnLeftOut,
+        count: 1,
     }
 }
 

@@ -1,11 +1,16 @@
-//! The lab folder: what `lab.toml`, the profiles, `events.csv`, `exposures.csv` and
-//! `baselines/` say. Check logs are read by `intake`.
+//! The lab folder: what `lab.toml`, the profiles, `events.csv`, `exposures.csv`,
+//! `coupons.csv` and `baselines/` say. Check logs are read by `intake`.
 
 pub mod baseline_file;
+mod compare_settings;
 mod config;
+mod corrosivity;
+mod coupons;
+mod difference;
 mod error;
 mod events;
 mod exposures;
+mod instruments;
 mod listing;
 mod log_rule;
 mod moment;
@@ -13,6 +18,7 @@ mod names;
 mod open;
 mod profile;
 mod reader;
+mod sensitivities;
 mod unmatched;
 mod values;
 
@@ -21,10 +27,20 @@ mod hostile_tests;
 #[cfg(test)]
 mod tests;
 
+pub use compare_settings::{
+    CompareSettings, DEFAULT_MARGIN_SHARE, Margin, ReferenceValue, SigmaChoice,
+};
+pub use corrosivity::{
+    AgainstPrecision, AgainstWindow, HOURS_AGREE, PublishedPrecision, RoundResult, Standing,
+    against_precision, against_window, published_precision,
+};
+pub use coupons::{Coupon, RoundBlank};
 pub use error::{At, LabError};
+pub use instruments::{COVERAGE, Identity, Instrument, InstrumentConfig, Origin, Part, Size};
 pub use names::fold_name;
 pub use open::HowWritten;
 pub use profile::{shipped, shipped_profile};
+pub use sensitivities::Sensitivity;
 
 use crate::characteristic::Characteristic;
 use crate::issue::Issue;
@@ -60,7 +76,17 @@ pub struct Lab {
     pub baselines: BTreeMap<Arc<str>, BTreeMap<Characteristic, FrozenLimits>>,
     /// Exposures in order of their start.
     pub exposures: Vec<Exposure>,
-    /// What could not be used in events, exposures and baselines.
+    /// Coupons by round, lab, cabinet and mark; those of other labs among them.
+    pub coupons: Vec<Coupon>,
+    /// Blank corrections by round and lab.
+    pub coupon_blanks: Vec<RoundBlank>,
+    /// Instruments that `lab.toml` states, in its order.
+    pub instruments: Vec<InstrumentConfig>,
+    /// Sensitivities of coupon mass loss that `lab.toml` states, in its order.
+    pub sensitivities: Vec<Sensitivity>,
+    /// Settings of comparisons with their defaults.
+    pub compare: CompareSettings,
+    /// What could not be used in events, exposures, coupons and baselines.
     pub issues: Vec<Issue>,
 }
 
@@ -221,6 +247,9 @@ pub struct Profile {
     pub gravity: Option<GravityReference>,
     /// Why that reference.
     pub gravity_source: String,
+    /// Hours of exposure that the window of coupon mass loss is stated for; `None` when
+    /// not said.
+    pub coupon_hours: Option<f64>,
     /// Cautions that belong to this kind of test.
     pub cautions: Vec<String>,
 }

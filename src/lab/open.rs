@@ -4,7 +4,7 @@ use super::error::LabError;
 use super::reader::Text;
 use super::{
     CabinetConfig, Defaults, Event, GravityReference, Lab, LogRule, Profile, Settings, Window,
-    baseline_file, config, events, exposures, fold_name,
+    baseline_file, config, coupons, events, exposures, fold_name,
 };
 use crate::characteristic::Characteristic;
 use crate::time::{Instant, Zone};
@@ -57,6 +57,11 @@ impl Lab {
             events: Vec::new(),
             baselines: BTreeMap::new(),
             exposures: Vec::new(),
+            coupons: Vec::new(),
+            coupon_blanks: Vec::new(),
+            instruments: Vec::new(),
+            sensitivities: Vec::new(),
+            compare: super::CompareSettings::default(),
             issues: Vec::new(),
         }
     }
@@ -65,8 +70,8 @@ impl Lab {
     ///
     /// # Errors
     /// [`LabError`] when the folder is missing, when `lab.toml`, a profile or a baseline
-    /// is broken, or when a file is there but cannot be read. Bad rows of `events.csv`
-    /// and `exposures.csv` are in [`Lab::issues`] instead.
+    /// is broken, or when a file is there but cannot be read. Bad rows of `events.csv`,
+    /// `exposures.csv` and `coupons.csv` are in [`Lab::issues`] instead.
     pub fn open(root: &Path) -> Result<Lab, LabError> {
         if !root.is_dir() {
             return Err(LabError::NotAFolder(root.to_owned()));
@@ -77,6 +82,7 @@ impl Lab {
         }
         events::read(&mut lab)?;
         exposures::read(&mut lab)?;
+        coupons::read(&mut lab)?;
         baseline_file::read_all(&mut lab)?;
         Ok(lab)
     }

@@ -165,7 +165,8 @@ impl<'a> Library<'a> {
             for field in windows.fields() {
                 let characteristic = characteristic(&field, self.own)?;
                 let table = field.table()?;
-                table.only(&["lower", "upper", "unit", "source"])?;
+                table.only(keys_of(&characteristic))?;
+                profile.coupon_hours = coupon_hours(&table)?.or(profile.coupon_hours);
                 let window = read_window(
                     &table,
                     &characteristic,
@@ -214,9 +215,23 @@ impl Profile {
             funnel_area_cm2: None,
             gravity: None,
             gravity_source: String::new(),
+            coupon_hours: None,
             cautions: Vec::new(),
         }
     }
+}
+
+/// The keys of a plain window; that of coupons also says for which exposure it holds.
+fn keys_of(characteristic: &Characteristic) -> &'static [&'static str] {
+    match characteristic {
+        Characteristic::CouponMassLoss => &["lower", "upper", "unit", "source", "hours"],
+        _ => &["lower", "upper", "unit", "source"],
+    }
+}
+
+/// The exposure that a coupon window is stated for, h; only that window has the key.
+fn coupon_hours(table: &Table<'_>) -> Result<Option<f64>, LabError> {
+    table.opt("hours", Field::positive)
 }
 
 /// A name that stays inside `profiles/`.
@@ -297,7 +312,8 @@ fn override_window(
             profile.gravity_source = table.text.file.to_string();
         }
     } else {
-        table.only(&["lower", "upper", "unit", "source"])?;
+        table.only(keys_of(&characteristic))?;
+        profile.coupon_hours = coupon_hours(&table)?.or(profile.coupon_hours);
     }
     let earlier = profile.windows.get(&characteristic);
     let source = match (table.opt("source", Field::string)?, earlier) {

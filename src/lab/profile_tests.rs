@@ -38,3 +38,24 @@ fn iso_grams_per_litre_are_windows_in_percent_by_mass() {
     assert!((window.lower.unwrap() - 4.377).abs() < 0.002, "{window:?}");
     assert!((window.upper.unwrap() - 5.315).abs() < 0.002, "{window:?}");
 }
+
+#[test]
+fn coupon_windows_say_for_which_exposure_they_hold() {
+    // ISO 9227 (2006/2012), read in a secondary page. B117 has no acceptance window.
+    let held = [
+        ("iso-9227-nss", Some((50.0, 90.0, 48.0))),
+        ("iso-9227-aass", Some((30.0, 50.0, 24.0))),
+        ("iso-9227-cass", Some((40.0, 70.0, 24.0))),
+        ("astm-b117-nss", None),
+    ];
+    for (id, expected) in held {
+        let profile = shipped_profile(id).unwrap().unwrap();
+        let window = profile.windows.get(&Characteristic::CouponMassLoss);
+        let ours = window.map(|w| {
+            let hours = profile.coupon_hours.unwrap();
+            (w.lower.unwrap(), w.upper.unwrap(), hours)
+        });
+        assert_eq!(ours, expected, "{id}");
+        assert_eq!(profile.coupon_hours.is_some(), expected.is_some(), "{id}");
+    }
+}

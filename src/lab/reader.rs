@@ -238,6 +238,33 @@ impl<'a> Field<'a> {
             .collect()
     }
 
+    /// One value or a list of them, each a field.
+    pub(crate) fn one_or_more(&self) -> Result<Vec<Field<'a>>, LabError> {
+        match self.value.get_ref() {
+            DeValue::Array(_) => {
+                let items = self.list()?;
+                if items.is_empty() {
+                    return Err(self.bad("a list that is not empty"));
+                }
+                Ok(items)
+            }
+            _ => Ok(vec![*self]),
+        }
+    }
+
+    /// A calendar day, in quotation marks or bare.
+    pub(crate) fn day(&self) -> Result<chrono::NaiveDate, LabError> {
+        let written = match self.value.get_ref() {
+            DeValue::Datetime(date) => date.to_string(),
+            DeValue::String(text) => text.trim().to_owned(),
+            _ => return Err(self.wrong("a date, as 2026-03-14")),
+        };
+        chrono::NaiveDate::parse_from_str(&written, "%Y-%m-%d")
+            .ok()
+            .filter(|day| (1970..=2100).contains(&chrono::Datelike::year(day)))
+            .ok_or_else(|| self.bad("a date from 1970 to 2100, as 2026-03-14"))
+    }
+
     /// A table, whose keys are not yet checked.
     pub(crate) fn table(&self) -> Result<Table<'a>, LabError> {
         match self.value.get_ref() {

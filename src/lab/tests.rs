@@ -3,13 +3,13 @@
 use super::*;
 use std::fs;
 
-fn open(lab_toml: &str) -> Result<Lab, LabError> {
+pub(super) fn open(lab_toml: &str) -> Result<Lab, LabError> {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("lab.toml"), lab_toml).unwrap();
     Lab::open(folder.path())
 }
 
-fn error(lab_toml: &str) -> String {
+pub(super) fn error(lab_toml: &str) -> String {
     open(lab_toml).unwrap_err().to_string()
 }
 
@@ -204,6 +204,12 @@ fn the_template_is_a_lab_once_its_comments_are_lifted() {
     assert_eq!(rule.columns[1].is, "ignore");
     assert!(rule.covers("logs/hall-b-03.xlsx", Some("2026-03")));
     assert!(!rule.covers("logs/hall-c.xlsx", Some("2026-03")));
+    assert_eq!(lab.instruments.len(), 3);
+    assert!(lab.instruments[0].travels && lab.instruments[1].characteristics.len() == 2);
+    assert_eq!(lab.sensitivities[0].per_unit, 20.0);
+    assert_eq!(lab.compare.margins.get(&Characteristic::Ph), Some(&0.1));
+    assert_eq!(lab.compare.assigned.len(), 1);
+    assert_eq!(lab.profile_of("plover").unwrap().coupon_hours, Some(96.0));
 }
 
 #[test]

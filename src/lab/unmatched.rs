@@ -7,9 +7,12 @@ use crate::issue::{Effect, Issue, Place, shown};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+const COUPONS: &str = "coupons.csv";
+
 impl Lab {
-    /// One issue for each cabinet that `lab.toml`, events, exposures or baselines name
-    /// and that is not among `logged`, the cabinets of the checks.
+    /// One issue for each cabinet that `lab.toml`, events, exposures, coupons or baselines
+    /// name and that is not among `logged`, the cabinets of the checks. Coupons of other
+    /// labs are left out: their logs are elsewhere.
     ///
     /// Ordered by file, then cabinet.
     pub fn unmatched(&self, logged: &[Arc<str>]) -> Vec<Issue> {
@@ -22,8 +25,20 @@ impl Lab {
                     .iter()
                     .map(|e| ("exposures.csv", &*e.cabinet)),
             )
+            .chain(
+                self.coupons
+                    .iter()
+                    .filter(|c| c.lab.is_none())
+                    .map(|c| (COUPONS, &*c.cabinet)),
+            )
             .chain(self.baselines.keys().map(|c| ("baselines", &**c)))
-            .chain(self.cabinets.iter().map(|c| ("lab.toml", &*c.id)));
+            .chain(self.cabinets.iter().map(|c| ("lab.toml", &*c.id)))
+            .chain(
+                self.instruments
+                    .iter()
+                    .flat_map(|i| &i.cabinets)
+                    .map(|c| ("lab.toml", &**c)),
+            );
         for (file, cabinet) in all.filter(|(_, c)| !logged.iter().any(|l| &**l == *c)) {
             *named.entry((file, cabinet)).or_default() += 1;
         }
@@ -36,8 +51,13 @@ impl Lab {
                 },
                 found: Some(shown(cabinet)),
                 problem: format!(
-                    "No log has a check of cabinet \"{}\", so what is said of it here has no effect.",
-                    shown(cabinet)
+                    "No log has a check of cabinet \"{}\", so {}.",
+                    shown(cabinet),
+                    if file == COUPONS {
+                        "its coupons stand by themselves: nothing measured can go with them"
+                    } else {
+                        "what is said of it here has no effect"
+                    }
                 ),
                 hint: nearest(cabinet, logged.iter().map(|l| &**l))
                     .map(|n| format!("Did you mean \"{n}\"? Else give the cabinet this name under aliases in lab.toml.")),
@@ -51,7 +71,7 @@ impl Lab {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::lab::{Event, EventEffect};
+    use crate::lab::{Coupon, Event, EventEffect};
     use crate::time::Instant;
 
     #[test]
@@ -79,6 +99,37 @@ mod tests {
                 .as_deref()
                 .unwrap()
                 .starts_with("Did you mean \"plover\"?")
+        );
+    }
+
+    #[test]
+    fn coupons_of_a_cabinet_without_checks_are_told_other_labs_are_not() {
+        let coupon = |lab: Option<&str>, cabinet: &str| Coupon {
+            round: "R1".into(),
+            lab: lab.map(str::to_owned),
+            cabinet: cabinet.into(),
+            coupon: "P1".into(),
+            place: None,
+            start: Instant(0),
+            hours: 48.0,
+            area_cm2: 105.0,
+            mass_loss: 70.0,
+            blank: None,
+            line: 2,
+        };
+        let mut lab = Lab::bare("lab");
+        lab.coupons = vec![
+            coupon(None, "plovr"),
+            coupon(None, "plover"),
+            coupon(Some("Fen Works"), "heron"),
+        ];
+        let told = lab.unmatched(&["plover".into()]);
+        assert_eq!(told.len(), 1);
+        assert_eq!(told[0].place.path, "coupons.csv");
+        assert!(
+            told[0]
+                .problem
+                .ends_with("nothing measured can go with them.")
         );
     }
 }

@@ -190,7 +190,7 @@ fn charted(value: f64, unit: &str, characteristic: &Characteristic) -> Option<f6
 }
 
 /// Percent by mass of a solution at 25 °C with that many grams of salt a litre.
-fn mass_percent(grams_per_litre: f64) -> Option<f64> {
+pub(crate) fn mass_percent(grams_per_litre: f64) -> Option<f64> {
     crate::quantity::brine::fraction_of_grams_per_litre(
         &BrineAt::new(Celsius(25.0)).ok()?,
         grams_per_litre,

@@ -4,6 +4,7 @@
 //! verdict, derives a statistic, reads a file or looks at the clock, so the same review
 //! gives the same bytes.
 
+pub mod compare;
 pub mod format;
 pub mod html;
 pub mod json;

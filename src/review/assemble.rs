@@ -62,7 +62,8 @@ pub(super) fn assemble(
     };
     let of_lab = finding::of_lab(&context, &drafts);
     drafts.extend(of_lab);
-    let profiles = profiles(lab, &cabinets);
+    let ids: Vec<&str> = cabinets.iter().map(|c| c.id.as_str()).collect();
+    let (profiles, cautions) = (profiles_in_use(lab, &ids), cautions(lab, &ids));
     let summary = summary(&cabinets, &series, intake, judged, options.rules);
     wire::Review {
         schema: wire::REVIEW_SCHEMA.to_owned(),
@@ -77,7 +78,7 @@ pub(super) fn assemble(
             from: options.period.from().to_string(),
             to: options.period.to().to_string(),
         },
-        cautions: cautions(lab, &cabinets),
+        cautions,
         profiles,
         cabinets,
         inputs: inputs(intake),
@@ -132,7 +133,8 @@ pub(super) fn cabinet_on_wire(
     }
 }
 
-fn inputs(intake: &Intake) -> Vec<wire::Input> {
+/// The input files on the wire.
+pub(crate) fn inputs(intake: &Intake) -> Vec<wire::Input> {
     intake
         .files
         .iter()
@@ -187,10 +189,10 @@ fn event_on_wire(event: &Event, lab: &Lab) -> wire::Event {
 }
 
 /// The profiles that cabinets are judged by, each once, in order of their identifiers.
-fn profiles(lab: &Lab, cabinets: &[wire::Cabinet]) -> Vec<wire::ProfileUse> {
+pub(crate) fn profiles_in_use(lab: &Lab, cabinets: &[&str]) -> Vec<wire::ProfileUse> {
     let mut in_use: BTreeMap<String, wire::ProfileUse> = BTreeMap::new();
     for cabinet in cabinets {
-        if let Some(profile) = lab.profile_of(&cabinet.id) {
+        if let Some(profile) = lab.profile_of(cabinet) {
             let values = profile_values(profile, lab);
             let entry = in_use
                 .entry(profile.id.as_ref().to_owned())
@@ -226,11 +228,11 @@ fn profile_values(profile: &Profile, lab: &Lab) -> Vec<wire::ProfileValue> {
 }
 
 /// Cautions of the profiles in use, each once, and the usual ones of the trade.
-fn cautions(lab: &Lab, cabinets: &[wire::Cabinet]) -> Vec<String> {
+pub(crate) fn cautions(lab: &Lab, cabinets: &[&str]) -> Vec<String> {
     let mut cautions = vec![DECIDES.to_owned()];
     for cabinet in cabinets {
         let of_profile = lab
-            .profile_of(&cabinet.id)
+            .profile_of(cabinet)
             .map_or(&[][..], |profile| profile.cautions.as_slice());
         for caution in of_profile {
             if !cautions.contains(caution) {

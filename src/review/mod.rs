@@ -12,7 +12,7 @@ pub use period::Period;
 pub use run::{ReviewOptions, review};
 pub use to_wire::{Points, keep_points};
 
-pub(crate) use assemble::issue_on_wire;
+pub(crate) use assemble::{cautions, inputs, issue_on_wire, profiles_in_use};
 pub(crate) use run::chart_options;
 pub(crate) use to_wire::limits_on_wire;
 

@@ -8,9 +8,12 @@
 mod carry;
 mod gaps;
 mod plain;
+mod results;
 #[cfg(test)]
 pub(crate) mod tests;
 mod wander;
+
+pub use results::{Pooled, level_of_results};
 
 use crate::stats::{Interval, quantile, sum, tails};
 use carry::Carried;

@@ -38,6 +38,7 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// let cylinders = ["C1", "C2"].map(|id| Instrument {
 ///     id: Some(id.to_owned()),
 ///     standard_uncertainty: 0.02,
+///     own_uncertainty: 0.0,
 /// });
 /// let cabinets = [
 ///     Cabinet { level: &levels[0], instrument: &cylinders[0] },
@@ -317,6 +318,9 @@ fn told(
         u_instruments,
         one_instrument,
         copies: copies(one, other),
+        single_result: [one, other]
+            .iter()
+            .any(|member| member.level.is_some_and(|level| level.n == 1)),
         more_checks: more,
         of_labs: how.of_labs,
         single: usize::from(one.single) + usize::from(other.single),

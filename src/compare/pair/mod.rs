@@ -28,6 +28,7 @@ mod verdict;
 pub use factors::FactorStore;
 pub use family::{judge_cabinets, judge_pair};
 pub use labs::{Lab, judge_labs};
+pub use offsets::uncertainty_of_mean;
 
 use super::level::Level;
 use crate::stats::Interval;
@@ -50,6 +51,16 @@ pub struct Instrument {
     pub id: Option<String>,
     /// Standard uncertainty in the unit of the readings; below 0 or not finite counts as 0.
     pub standard_uncertainty: f64,
+    /// Standard uncertainty of what is the cabinet's own (a funnel's area) and stays where
+    /// the instrument cancels; taken as above.
+    pub own_uncertainty: f64,
+}
+
+impl Instrument {
+    /// Both parts together, as a single participant meets them.
+    pub fn standard(&self) -> f64 {
+        uncertainty_of_mean(&[self])
+    }
 }
 
 /// A cabinet that takes part.

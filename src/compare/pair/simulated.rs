@@ -40,6 +40,7 @@ fn pairs(drawn: &Drawn, how: CarryOver, rng: &mut ChaCha8Rng, store: &mut Factor
     let meter = Instrument {
         id: None,
         standard_uncertainty: drawn.u,
+        own_uncertainty: 0.0,
     };
     let cabinets: Vec<Cabinet<'_>> = levels
         .iter()
@@ -141,6 +142,7 @@ fn a_large_family_is_judged_as_its_pairs_are_one_by_one() {
         .map(|i| Instrument {
             id: Some(i.to_string()),
             standard_uncertainty: 0.1 * f64::from(i),
+            own_uncertainty: 0.0,
         })
         .collect();
     let cabinets: Vec<Cabinet<'_>> = levels

@@ -141,7 +141,8 @@ struct Frame {
     sections: String,
 }
 
-fn environment() -> Result<Environment<'static>, minijinja::Error> {
+/// The templates with the formatter that every text passes; other pages add theirs.
+pub(in crate::report) fn environment() -> Result<Environment<'static>, minijinja::Error> {
     let mut environment = Environment::new();
     let syntax = SyntaxConfig::builder()
         .trim_blocks(true)

@@ -9,16 +9,16 @@ const DAY: f64 = 86_400.0;
 
 /// A straight map from a range of values to a stretch of pixels.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Scale {
-    pub(super) low: f64,
-    pub(super) high: f64,
+pub(in crate::report) struct Scale {
+    pub(in crate::report) low: f64,
+    pub(in crate::report) high: f64,
     from: f64,
     to: f64,
 }
 
 impl Scale {
     /// `low` falls on pixel `from`, `high` on pixel `to`; an empty range is widened.
-    pub(super) fn new((low, high): (f64, f64), from: f64, to: f64) -> Scale {
+    pub(in crate::report) fn new((low, high): (f64, f64), from: f64, to: f64) -> Scale {
         let pad = if high > low {
             0.0
         } else {
@@ -33,23 +33,23 @@ impl Scale {
     }
 
     /// The pixel of a value; values beyond the range fall beyond the stretch.
-    pub(super) fn px(&self, value: f64) -> f64 {
+    pub(in crate::report) fn px(&self, value: f64) -> f64 {
         let share = (value - self.low) / (self.high - self.low);
         self.from + share * (self.to - self.from)
     }
 
     /// The pixel of a value, kept within the stretch.
-    pub(super) fn clamped(&self, value: f64) -> f64 {
+    pub(in crate::report) fn clamped(&self, value: f64) -> f64 {
         self.px(value.clamp(self.low, self.high))
     }
 
     /// Whether the value lies in the range.
-    pub(super) fn holds(&self, value: f64) -> bool {
+    pub(in crate::report) fn holds(&self, value: f64) -> bool {
         (self.low..=self.high).contains(&value)
     }
 
     /// Round values in the range, and the decimals that tell them apart.
-    pub(super) fn ticks(&self, most: usize) -> (Vec<f64>, u32) {
+    pub(in crate::report) fn ticks(&self, most: usize) -> (Vec<f64>, u32) {
         let axis = RangedCoordf64::from(self.low..self.high);
         let ticks: Vec<f64> = axis
             .key_points(BoldPoints(most))
@@ -65,19 +65,19 @@ impl Scale {
 }
 
 /// A wall-clock time in days since 1970-01-01.
-pub(super) fn days(at: NaiveDateTime) -> f64 {
+pub(in crate::report) fn days(at: NaiveDateTime) -> f64 {
     at.and_utc().timestamp() as f64 / DAY
 }
 
 /// A mark on the time axis.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct DateTick {
+pub(in crate::report) struct DateTick {
     /// Where, in days.
-    pub(super) day: f64,
+    pub(in crate::report) day: f64,
     /// "9 Mar" or "Mar".
-    pub(super) label: String,
+    pub(in crate::report) label: String,
     /// The year, at the first mark and at the first one of each year.
-    pub(super) year: Option<String>,
+    pub(in crate::report) year: Option<String>,
 }
 
 /// Steps between dates that a reader can count in, finest first.
@@ -102,7 +102,7 @@ const STEPS: [Step; 10] = [
 ];
 
 /// Dates between `low` and `high` (days since 1970), at most about `most` of them.
-pub(super) fn date_ticks(low: f64, high: f64, most: usize) -> Vec<DateTick> {
+pub(in crate::report) fn date_ticks(low: f64, high: f64, most: usize) -> Vec<DateTick> {
     let Some(first) = NaiveDate::from_epoch_days(low.ceil() as i32) else {
         return Vec::new();
     };

@@ -29,11 +29,11 @@ const FAMILY: &str = "sans-serif";
 const USUAL_FONT_SIZE: u32 = 40;
 
 /// A point in CSS pixels.
-pub(super) type At = (f64, f64);
+pub(in crate::report) type At = (f64, f64);
 
 /// Where a text stands against its point, which is at half its height.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub(in crate::report) enum Anchor {
     /// It begins there.
     Start,
     /// It is centred there.
@@ -44,20 +44,20 @@ pub(super) enum Anchor {
 
 /// How a text looks.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Look {
-    pub(super) size: f64,
-    pub(super) colour: RGBColor,
-    pub(super) anchor: Anchor,
-    pub(super) bold: bool,
+pub(in crate::report) struct Look {
+    pub(in crate::report) size: f64,
+    pub(in crate::report) colour: RGBColor,
+    pub(in crate::report) anchor: Anchor,
+    pub(in crate::report) bold: bool,
 }
 
 /// The width a text of that size is likely to take; no font is measured.
-pub(super) fn text_width(text: &str, size: f64) -> f64 {
+pub(in crate::report) fn text_width(text: &str, size: f64) -> f64 {
     text.chars().count() as f64 * size * 0.54
 }
 
 /// The surface handed to the code that draws; it keeps the first error for the end.
-pub(super) struct Canvas<'a> {
+pub(in crate::report) struct Canvas<'a> {
     area: DrawingArea<SVGBackend<'a>, Shift>,
     failure: Option<String>,
 }
@@ -72,7 +72,7 @@ fn stroke(colour: RGBColor, width: f64) -> ShapeStyle {
 
 impl Canvas<'_> {
     /// A line through the points; nothing below two.
-    pub(super) fn line(&mut self, points: &[At], colour: RGBColor, width: f64) {
+    pub(in crate::report) fn line(&mut self, points: &[At], colour: RGBColor, width: f64) {
         if points.len() > 1 {
             let path: Vec<_> = points.iter().copied().map(units).collect();
             let drawn = self
@@ -83,21 +83,21 @@ impl Canvas<'_> {
     }
 
     /// A filled shape.
-    pub(super) fn polygon(&mut self, points: &[At], colour: RGBColor) {
+    pub(in crate::report) fn polygon(&mut self, points: &[At], colour: RGBColor) {
         let path: Vec<_> = points.iter().copied().map(units).collect();
         let drawn = self.area.draw(&Polygon::new(path, colour.filled()));
         self.note(drawn);
     }
 
     /// A filled rectangle.
-    pub(super) fn block(&mut self, from: At, to: At, colour: RGBColor) {
+    pub(in crate::report) fn block(&mut self, from: At, to: At, colour: RGBColor) {
         let corners = [units(from), units(to)];
         let drawn = self.area.draw(&Rectangle::new(corners, colour.filled()));
         self.note(drawn);
     }
 
     /// A dot.
-    pub(super) fn dot(&mut self, at: At, radius: f64, colour: RGBColor) {
+    pub(in crate::report) fn dot(&mut self, at: At, radius: f64, colour: RGBColor) {
         let size = (radius * SCALE).round() as i32;
         let drawn = self
             .area
@@ -106,7 +106,7 @@ impl Canvas<'_> {
     }
 
     /// A hollow dot on paper.
-    pub(super) fn ring(&mut self, at: At, radius: f64, colour: RGBColor) {
+    pub(in crate::report) fn ring(&mut self, at: At, radius: f64, colour: RGBColor) {
         self.dot(at, radius, PAPER);
         let size = (radius * SCALE).round() as i32;
         let drawn = self
@@ -116,7 +116,7 @@ impl Canvas<'_> {
     }
 
     /// The outline of a square on its corner.
-    pub(super) fn diamond(&mut self, (x, y): At, radius: f64, colour: RGBColor) {
+    pub(in crate::report) fn diamond(&mut self, (x, y): At, radius: f64, colour: RGBColor) {
         let corners = [
             (x, y - radius),
             (x + radius, y),
@@ -128,7 +128,7 @@ impl Canvas<'_> {
     }
 
     /// A text; control and direction-changing characters are replaced.
-    pub(super) fn text(&mut self, at: At, text: &str, look: Look) {
+    pub(in crate::report) fn text(&mut self, at: At, text: &str, look: Look) {
         let style = if look.bold {
             FontStyle::Bold
         } else {
@@ -155,7 +155,7 @@ impl Canvas<'_> {
 }
 
 /// An SVG of that size in CSS pixels, with the name and description that a screen reader speaks.
-pub(super) fn drawing(
+pub(in crate::report) fn drawing(
     (width, height): At,
     title: &str,
     description: &str,

@@ -4,14 +4,14 @@
 //! Shape, line style and words carry every meaning; colour only repeats it. Text is
 //! real text in a generic family, so it can be searched, scaled and read aloud.
 
-mod axis;
-mod canvas;
+pub(in crate::report) mod axis;
+pub(in crate::report) mod canvas;
 mod chart;
 mod compact;
 mod files;
 mod limits;
 mod marks;
-mod palette;
+pub(in crate::report) mod palette;
 mod spark;
 #[cfg(test)]
 mod tests;

@@ -9,8 +9,8 @@ mod compare;
 mod series;
 
 pub use compare::{
-    Assigned, COMPARE_SCHEMA, ComparedCabinet, ComparedCharacteristic, ComparedLab, Comparison, Coupon,
-    Critical, Explanation, LabIssue, Mismatch, OutlierTest, Pair, PairCount, Participant,
+    Assigned, COMPARE_SCHEMA, ComparedCabinet, ComparedCharacteristic, ComparedLab, Comparison,
+    Coupon, Critical, Explanation, LabIssue, Mismatch, OutlierTest, Pair, PairCount, Participant,
     Precision, RobustEstimate, Round, Window,
 };
 pub use series::{

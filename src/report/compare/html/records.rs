@@ -1,0 +1,221 @@
+//! How the comparison was made, what could not be used, the files read, the windows and
+//! their sources, cautions.
+
+use super::table::{Table, figure, name, text};
+use super::{MOST_SECTIONS, Page};
+use crate::report::compare::naming::{heading, spoken};
+use crate::report::format::{capital, count, decimals_of, window, words};
+use crate::report::html::HtmlError;
+use crate::report::wire::{ComparedLab, Issue, ProfileUse};
+use serde::Serialize;
+
+/// Issues listed at most.
+const MOST_ISSUES: usize = 300;
+/// Files listed at most.
+const MOST_FILES: usize = 200;
+/// Labs whose windows are listed at most.
+const MOST_LABS: usize = 20;
+
+/// What `compare-records.html` places.
+#[derive(Serialize)]
+pub(super) struct Records {
+    method: Vec<String>,
+    left_out: String,
+    issues: Vec<LabIssues>,
+    issues_note: String,
+    files: String,
+    files_note: String,
+    profiles: Vec<Profile>,
+    profiles_note: String,
+    cautions: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct LabIssues {
+    lab: String,
+    rows: Vec<IssueRow>,
+}
+
+#[derive(Serialize)]
+struct IssueRow {
+    place: String,
+    found: Option<String>,
+    problem: String,
+    hint: Option<String>,
+    effect: String,
+}
+
+#[derive(Serialize)]
+struct Profile {
+    title: String,
+    table: String,
+}
+
+impl Records {
+    pub(super) fn new(page: &Page<'_>) -> Result<Records, HtmlError> {
+        let comparison = page.comparison;
+        let sections: Vec<String> = comparison
+            .characteristics
+            .iter()
+            .skip(MOST_SECTIONS)
+            .map(heading)
+            .collect();
+        let (files, files_note) = files(page)?;
+        let labs = comparison.labs.len();
+        Ok(Records {
+            method: comparison.method.clone(),
+            left_out: if sections.is_empty() {
+                String::new()
+            } else {
+                format!(
+                    "{} have no section on this page; compare.json holds all of them.",
+                    sections.join("; ")
+                )
+            },
+            issues: issues(page),
+            issues_note: note(comparison.issues.len(), MOST_ISSUES, "entries"),
+            files,
+            files_note,
+            profiles: profiles(page)?,
+            profiles_note: note(labs, MOST_LABS, "labs"),
+            cautions: comparison.cautions.clone(),
+        })
+    }
+}
+
+fn note(all: usize, most: usize, what: &str) -> String {
+    if all > most {
+        format!("The first {most} of {all} {what}; compare.json holds all.")
+    } else {
+        String::new()
+    }
+}
+
+/// The issues by lab, in the order of the labs.
+fn issues(page: &Page<'_>) -> Vec<LabIssues> {
+    let shown: Vec<_> = page.comparison.issues.iter().take(MOST_ISSUES).collect();
+    let mut by_lab: Vec<LabIssues> = Vec::new();
+    let mut order: Vec<&str> = page.comparison.labs.iter().map(|l| l.id.as_str()).collect();
+    for one in &shown {
+        if !order.contains(&one.lab.as_str()) {
+            order.push(&one.lab);
+        }
+    }
+    for lab in order {
+        let rows: Vec<IssueRow> = shown
+            .iter()
+            .filter(|i| i.lab == lab)
+            .map(|i| issue(&i.issue))
+            .collect();
+        if !rows.is_empty() {
+            by_lab.push(LabIssues {
+                lab: page.names.lab(lab).to_owned(),
+                rows,
+            });
+        }
+    }
+    by_lab
+}
+
+fn issue(issue: &Issue) -> IssueRow {
+    let mut place = vec![issue.path.clone()];
+    place.extend(issue.sheet.iter().map(|s| format!("sheet {s}")));
+    place.extend(issue.line.iter().map(|l| format!("line {l}")));
+    place.extend(issue.column.iter().map(|c| format!("column {c}")));
+    IssueRow {
+        place: place.join(", "),
+        found: issue.found.clone(),
+        problem: issue.problem.clone(),
+        hint: issue.hint.clone(),
+        effect: match issue.effect.as_str() {
+            "cell-rejected" => count(issue.count, "cell rejected", "cells rejected"),
+            "row-rejected" => count(issue.count, "row rejected", "rows rejected"),
+            "column-left-out" => count(issue.count, "column left out", "columns left out"),
+            "file-unreadable" => "file not readable".to_owned(),
+            "kept" => count(issue.count, "reading kept", "readings kept"),
+            other => words(other),
+        },
+    }
+}
+
+fn files(page: &Page<'_>) -> Result<(String, String), HtmlError> {
+    let mut table = Table::new(
+        "Files read",
+        &[
+            "Lab",
+            "File",
+            "#Rows",
+            "#Checks",
+            "#Rejected cells",
+            "SHA-256",
+        ],
+    )
+    .class("files");
+    let of_lab = |lab: &ComparedLab| lab.inputs.len();
+    let all = page.comparison.labs.iter().map(of_lab).sum();
+    let inputs = page
+        .comparison
+        .labs
+        .iter()
+        .flat_map(|l| l.inputs.iter().map(move |i| (l, i)));
+    for (lab, input) in inputs.take(MOST_FILES) {
+        table.row(vec![
+            name(lab.name.clone()),
+            text(input.path.clone()),
+            figure(input.rows.to_string()),
+            figure(input.checks.to_string()),
+            figure(input.rejected_cells.to_string()),
+            text(input.sha256.clone()),
+        ]);
+    }
+    Ok((table.markup(page)?, note(all, MOST_FILES, "files")))
+}
+
+/// The windows in use, once for labs that use the same.
+fn profiles(page: &Page<'_>) -> Result<Vec<Profile>, HtmlError> {
+    let mut seen: Vec<(&ProfileUse, Vec<&str>)> = Vec::new();
+    for lab in page.comparison.labs.iter().take(MOST_LABS) {
+        for profile in &lab.profiles {
+            match seen.iter_mut().find(|(known, _)| *known == profile) {
+                Some((_, labs)) => labs.push(&lab.name),
+                None => seen.push((profile, vec![&lab.name])),
+            }
+        }
+    }
+    let mut profiles = Vec::new();
+    for (profile, labs) in seen {
+        let title = format!(
+            "{} ({}), used by {}",
+            profile.title,
+            profile.id,
+            labs.join(", ")
+        );
+        let mut table = Table::new(
+            format!("Values of {}", profile.title),
+            &["Characteristic", "Conformance limits", "Source"],
+        );
+        for one in &profile.values {
+            let ends = [one.lower, one.upper];
+            let decimals = ends.into_iter().flatten().map(|v| decimals_of(v, 0)).max();
+            let mut source = one.source.clone();
+            if one.overridden {
+                source.push_str("; overridden in lab.toml");
+            }
+            table.row(vec![
+                name(capital(&spoken(&one.characteristic))),
+                text(window(
+                    one.lower,
+                    one.upper,
+                    decimals.unwrap_or(0),
+                    &one.unit,
+                )),
+                text(source),
+            ]);
+        }
+        profiles.push(Profile {
+            title,
+            table: table.markup(page)?,
+        });
+    }
+    Ok(profiles)
+}
