@@ -156,6 +156,17 @@ fn an_empty_comparison_says_that_there_is_nothing() {
 }
 
 #[test]
+fn two_of_one_mark_do_not_share_an_id() {
+    let mut one = comparison();
+    let again = one.characteristics[0].clone();
+    one.characteristics.push(again);
+    let page = render(&one).unwrap();
+    let ids: Vec<&str> = page.split(" id=\"").skip(1).collect();
+    let named = |rest: &&&str| rest.starts_with("compared-5\"");
+    assert_eq!(ids.iter().filter(named).count(), 1);
+}
+
+#[test]
 fn more_characteristics_than_have_room_are_named() {
     let mut one = comparison();
     let round = one.characteristics[3].clone();

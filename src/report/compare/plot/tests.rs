@@ -141,6 +141,22 @@ fn scores_stand_with_their_words_and_lines() {
 }
 
 #[test]
+fn a_score_beyond_the_panel_ends_at_its_edge_in_an_arrow_and_keeps_its_number() {
+    let mut one = comparison();
+    one.characteristics.truncate(1);
+    one.characteristics[0].participants[4].z = Some(-41.25);
+    let svg = of_kind(&every(&one), Kind::Scores).to_owned();
+    assert!(svg.contains("z −41.25  action signal"));
+    // The panel begins at 240 px; the arrow's tip is 9 px beyond the end of the bar.
+    let tip = svg
+        .lines()
+        .find(|l| l.contains("stroke=\"#9C4A06\" stroke-width=\"6\""));
+    let from = tip.unwrap().split_once("d=\"M").unwrap().1;
+    let x: f64 = from.split(' ').next().unwrap().parse().unwrap();
+    assert_eq!(x, (240.0 + 8.0) * 4.0);
+}
+
+#[test]
 fn pairs_stand_with_their_margin_and_verdict() {
     let charts = every(&comparison());
     let svg = of_kind(&charts, Kind::Differences);
