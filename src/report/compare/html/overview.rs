@@ -2,7 +2,7 @@
 //! verdicts of all cabinets in words.
 
 use super::{MOST_SECTIONS, Page};
-use crate::report::compare::naming::{class_of, heading, score, with_room};
+use crate::report::compare::naming::{class_of, days, heading, score, with_room};
 use crate::report::format::{count, date, dates, signed, words};
 use crate::report::html::HtmlError;
 use crate::report::wire::{ComparedCabinet, ComparedLab, Finding, Participant};
@@ -97,7 +97,7 @@ impl Overview {
         }
         Ok(Overview {
             who: who(&comparison.labs),
-            period: dates(&comparison.period.from, &comparison.period.to),
+            period: days(&comparison.period),
             period_says: comparison.period_says.clone(),
             facts: facts(page),
             links,

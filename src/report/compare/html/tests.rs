@@ -31,8 +31,10 @@ fn the_same_comparison_gives_the_same_bytes() {
     if let Some(folder) = std::env::var_os("LOOK_AT") {
         let folder = std::path::Path::new(&folder);
         std::fs::write(folder.join("compare.html"), &page).unwrap();
-        let large = render(&large_comparison(1000)).unwrap();
-        std::fs::write(folder.join("compare-large.html"), large).unwrap();
+        for (name, cabinets) in [("compare-middle.html", 24), ("compare-large.html", 1000)] {
+            let page = render(&large_comparison(cabinets)).unwrap();
+            std::fs::write(folder.join(name), page).unwrap();
+        }
     }
 }
 

@@ -9,8 +9,8 @@ mod page;
 #[cfg(test)]
 mod tests;
 
-use super::naming::{Names, heading, spoken};
-use crate::report::format::{clean, count, date, dates, number, percent, shortened};
+use super::naming::{Names, days, heading, spoken};
+use crate::report::format::{clean, count, date, number, percent, shortened};
 use crate::report::wire::{Comparison, Explanation, Finding};
 use page::Page;
 
@@ -77,7 +77,7 @@ fn head(page: &mut Page, comparison: &Comparison) {
             comparison.labs.len() - labs.len()
         ));
     }
-    let period = dates(&comparison.period.from, &comparison.period.to);
+    let period = days(&comparison.period);
     let title = format!("{who}: comparison of {period}");
     page.title(&title);
     page.say("Period:  ", &comparison.period_says);
