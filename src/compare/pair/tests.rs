@@ -211,6 +211,23 @@ fn what_the_instruments_explain_is_no_difference() {
             .says
             .ends_with("one cylinder read both and explains none of it.")
     );
+    let funnels = Instrument {
+        own_uncertainty: 0.005,
+        ..same.clone()
+    };
+    let cabinets = [&a, &b].map(|level| Cabinet {
+        level,
+        instrument: &funnels,
+    });
+    let pairs = judge_cabinets(&cabinets, &settings(6, None), &mut store).unwrap();
+    assert!(
+        pairs.listed[0].says.ends_with(
+            "one cylinder read both and the parts that each cabinet has of its own explain up \
+             to 0.014 mL/h of it."
+        ),
+        "{}",
+        pairs.listed[0].says
+    );
     // Two that nobody named are not the same one.
     let unnamed = Instrument {
         id: None,

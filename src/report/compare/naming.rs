@@ -3,8 +3,8 @@
 //! It rounds and picks what has room; it decides nothing.
 
 use crate::characteristic::Characteristic;
-use crate::report::format::{capital, clean, words};
-use crate::report::wire::{ComparedCharacteristic, Comparison, Participant};
+use crate::report::format::{capital, clean, dates, words};
+use crate::report::wire::{ComparedCharacteristic, Comparison, Participant, Period};
 use std::collections::BTreeMap;
 
 /// The mark by which evidence names what was compared: `collection-rate`, or
@@ -33,6 +33,15 @@ pub(super) fn heading(one: &ComparedCharacteristic) -> String {
     match &one.round {
         Some(round) => format!("{name}, round {}", clean(round)),
         None => name,
+    }
+}
+
+/// "1 to 31 March 2026"; words where there are no days in common.
+pub(super) fn days(period: &Period) -> String {
+    if period.from.is_empty() {
+        "no days in common".to_owned()
+    } else {
+        dates(&period.from, &period.to)
     }
 }
 
@@ -118,11 +127,11 @@ pub(super) fn score(participant: &Participant) -> Option<(f64, &'static str)> {
 /// Those that have room: all, or else the `most` with the largest `size`, in report order.
 ///
 /// Without a size a participant comes last.
-pub(super) fn with_room<'a, T>(
-    all: &'a [T],
+pub(super) fn with_room<T>(
+    all: &[T],
     most: usize,
     size: impl Fn(&T) -> Option<f64>,
-) -> Vec<&'a T> {
+) -> Vec<&T> {
     if all.len() <= most {
         return all.iter().collect();
     }
@@ -180,6 +189,15 @@ mod tests {
         assert_eq!(decimals(coupons), 1, "nothing but means of about 70");
         coupons.participants.clear();
         assert_eq!(decimals(coupons), 2);
+    }
+
+    #[test]
+    fn a_comparison_without_days_in_common_says_so() {
+        let mut period = comparison().period;
+        assert_eq!(days(&period), "12 January to 14 March 2026");
+        period.from.clear();
+        period.to.clear();
+        assert_eq!(days(&period), "no days in common");
     }
 
     #[test]

@@ -239,9 +239,8 @@ fn assigned_says(assigned: &Assigned, decimals: u32, unit: &str) -> String {
         number(assigned.u, decimals)
     );
     format!(
-        "{} (standard uncertainty), by {}. {}",
+        "{} (standard uncertainty). {}",
         attach(value, unit),
-        method(&assigned.method),
         assigned.says
     )
 }

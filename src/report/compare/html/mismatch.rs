@@ -84,7 +84,7 @@ fn pair(page: &Page<'_>, place: usize, one: &Explanation) -> Result<PairView, Ht
         ],
     );
     for row in rows.iter().take(MOST_ROWS) {
-        table.row_with(cells(row), row.says.clone());
+        table.row_with(cells(row), capital(&row.says));
     }
     let chart = plot::shares(page.comparison, one, names)?;
     let unexplained = match one.unexplained {

@@ -2,7 +2,7 @@
 //! verdicts of all cabinets in words.
 
 use super::{MOST_SECTIONS, Page};
-use crate::report::compare::naming::{class_of, heading, score, with_room};
+use crate::report::compare::naming::{class_of, days, heading, score, with_room};
 use crate::report::format::{count, date, dates, signed, words};
 use crate::report::html::HtmlError;
 use crate::report::wire::{ComparedCabinet, ComparedLab, Finding, Participant};
@@ -49,6 +49,8 @@ struct FindingView {
     urgency: String,
     class: &'static str,
     sentence: String,
+    /// The section that the finding as a whole belongs to.
+    link: Option<String>,
     first: Option<EvidenceView>,
     rest: Vec<EvidenceView>,
     more: String,
@@ -95,7 +97,7 @@ impl Overview {
         }
         Ok(Overview {
             who: who(&comparison.labs),
-            period: dates(&comparison.period.from, &comparison.period.to),
+            period: days(&comparison.period),
             period_says: comparison.period_says.clone(),
             facts: facts(page),
             links,
@@ -242,12 +244,23 @@ fn finding(page: &Page<'_>, place: usize, finding: &Finding) -> FindingView {
     });
     let folded = finding.evidence.len().saturating_sub(1) as u64;
     FindingView {
-        urgency: words(&finding.urgency),
+        urgency: match finding.urgency.as_str() {
+            "mismatch" => "coupons differ".to_owned(),
+            "differs" => "differ".to_owned(),
+            "instruments" => "within the instruments".to_owned(),
+            "scored" => "action signal".to_owned(),
+            "unusual" => "marked results".to_owned(),
+            "agrees" => "agreement".to_owned(),
+            "records" => "about the records".to_owned(),
+            other => words(other),
+        },
         class: match finding.urgency.as_str() {
-            "breach" | "action-signal" => "action",
-            "differ" | "mismatch" | "warning-signal" | "changed" => "warning",
+            "scored" => "action",
+            "mismatch" | "differs" => "warning",
+            "agrees" => "agree",
             _ => "cannot-tell",
         },
+        link: section_of(page, finding),
         sentence: finding.sentence.clone(),
         first: evidence.next(),
         rest: evidence.collect(),
@@ -255,6 +268,24 @@ fn finding(page: &Page<'_>, place: usize, finding: &Finding) -> FindingView {
         short: finding.evidence.len() <= MOST_PRINTED,
         look_at: finding.look_at.clone(),
         compact: place >= MOST_OPEN,
+    }
+}
+
+/// The section of a finding: that of the mismatch, or of its characteristic when there is
+/// only one of that name (coupons of several rounds share theirs).
+fn section_of(page: &Page<'_>, finding: &Finding) -> Option<String> {
+    if finding.urgency == "mismatch" && !page.comparison.explanations.is_empty() {
+        return Some("mismatch".to_owned());
+    }
+    let of = finding.characteristic.as_ref()?;
+    let mut all = page
+        .comparison
+        .characteristics
+        .iter()
+        .filter(|c| c.characteristic == *of);
+    match (all.next(), all.next()) {
+        (Some(only), None) => page.section(only).cloned(),
+        _ => None,
     }
 }
 

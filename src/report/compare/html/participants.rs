@@ -2,7 +2,7 @@
 
 use super::table::{Cell, Table, ends, figure, maybe, name, text, verdict};
 use crate::report::compare::naming::{Names, decimals, heading, is_round, score, with_room};
-use crate::report::format::{count, number, signed, significant};
+use crate::report::format::{capital, count, number, signed, significant};
 use crate::report::wire::{ComparedCharacteristic, Pair, Participant};
 
 /// Rows of a table at most.
@@ -218,7 +218,7 @@ pub(super) fn pairs(one: &ComparedCharacteristic, pairs: &[Pair], names: &Names<
                 ),
                 verdict(&pair.verdict),
             ],
-            pair.says.clone(),
+            capital(&pair.says),
         );
     }
     table

@@ -31,8 +31,10 @@ fn the_same_comparison_gives_the_same_bytes() {
     if let Some(folder) = std::env::var_os("LOOK_AT") {
         let folder = std::path::Path::new(&folder);
         std::fs::write(folder.join("compare.html"), &page).unwrap();
-        let large = render(&large_comparison(1000)).unwrap();
-        std::fs::write(folder.join("compare-large.html"), large).unwrap();
+        for (name, cabinets) in [("compare-middle.html", 24), ("compare-large.html", 1000)] {
+            let page = render(&large_comparison(cabinets)).unwrap();
+            std::fs::write(folder.join(name), page).unwrap();
+        }
     }
 }
 
@@ -153,6 +155,17 @@ fn an_empty_comparison_says_that_there_is_nothing() {
     assert!(page.contains("Nothing: no difference beyond instruments and chance"));
     assert!(page.contains("Every cell could be used."));
     assert!(!page.contains("id=\"mismatch\"") && !page.contains("id=\"two-rounds\""));
+}
+
+#[test]
+fn two_of_one_mark_do_not_share_an_id() {
+    let mut one = comparison();
+    let again = one.characteristics[0].clone();
+    one.characteristics.push(again);
+    let page = render(&one).unwrap();
+    let ids: Vec<&str> = page.split(" id=\"").skip(1).collect();
+    let named = |rest: &&&str| rest.starts_with("compared-5\"");
+    assert_eq!(ids.iter().filter(named).count(), 1);
 }
 
 #[test]

@@ -86,7 +86,13 @@ fn size_of(svg: &str) -> (f64, f64) {
 
 #[test]
 fn texts_stay_inside_and_apart() {
-    for one in [comparison(), large_comparison(70), poisoned_comparison()] {
+    let several = [
+        comparison(),
+        large_comparison(20),
+        large_comparison(70),
+        poisoned_comparison(),
+    ];
+    for one in several {
         for chart in every(&one) {
             let (width, height) = size_of(&chart.svg);
             let texts = told(&chart.svg);
@@ -138,6 +144,22 @@ fn scores_stand_with_their_words_and_lines() {
         "{texts:?}"
     );
     assert!(texts.iter().any(|t| t == "Not scored, n = 1"), "{texts:?}");
+}
+
+#[test]
+fn a_score_beyond_the_panel_ends_at_its_edge_in_an_arrow_and_keeps_its_number() {
+    let mut one = comparison();
+    one.characteristics.truncate(1);
+    one.characteristics[0].participants[4].z = Some(-41.25);
+    let svg = of_kind(&every(&one), Kind::Scores).to_owned();
+    assert!(svg.contains("z −41.25  action signal"));
+    // The panel begins at 240 px; the arrow's tip is 9 px beyond the end of the bar.
+    let tip = svg
+        .lines()
+        .find(|l| l.contains("stroke=\"#9C4A06\" stroke-width=\"6\""));
+    let from = tip.unwrap().split_once("d=\"M").unwrap().1;
+    let x: f64 = from.split(' ').next().unwrap().parse().unwrap();
+    assert_eq!(x, (240.0 + 8.0) * 4.0);
 }
 
 #[test]

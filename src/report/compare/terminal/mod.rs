@@ -9,8 +9,8 @@ mod page;
 #[cfg(test)]
 mod tests;
 
-use super::naming::{Names, heading, spoken};
-use crate::report::format::{clean, count, date, dates, number, percent, shortened};
+use super::naming::{Names, days, heading, spoken};
+use crate::report::format::{clean, count, date, number, percent, shortened};
 use crate::report::wire::{Comparison, Explanation, Finding};
 use page::Page;
 
@@ -29,6 +29,24 @@ const MOST_COUNTED: usize = 24;
 ///
 /// No line is wider than `style.width` (40 at least): longer words are broken. Control
 /// and direction-changing characters of the input never reach it.
+///
+/// ```
+/// use steadyfog::report::compare::terminal::{Style, render};
+/// use steadyfog::report::wire::Comparison;
+///
+/// let comparison: Comparison = serde_json::from_str(
+///     r#"{"schema": "steadyfog.compare/1", "made_at": "2026-04-01T08:00:00Z",
+///         "program": {"name": "steadyfog", "version": "0.1.0"}, "labs": [],
+///         "period": {"from": "2026-03-01", "to": "2026-03-31"},
+///         "period_says": "March, as asked for.", "method": [], "characteristics": [],
+///         "rounds": [], "mismatch": [], "explanations": [], "findings": [],
+///         "issues": [], "cautions": []}"#,
+/// )?;
+/// let text = render(&comparison, Style::default());
+/// assert!(text.starts_with("no lab: comparison of 1 to 31 March 2026\nPeriod:  March, as asked for.\n"));
+/// assert!(text.contains("What needs you\n  Nothing: no difference beyond instruments and chance"));
+/// # Ok::<(), serde_json::Error>(())
+/// ```
 pub fn render(comparison: &Comparison, style: Style) -> String {
     let mut page = Page::new(style);
     let names = Names::new(comparison);
@@ -48,14 +66,18 @@ fn head(page: &mut Page, comparison: &Comparison) {
         .take(4)
         .map(|l| clean(&l.name))
         .collect();
-    let mut who = labs.join(", ");
+    let mut who = if labs.is_empty() {
+        "no lab".to_owned()
+    } else {
+        labs.join(", ")
+    };
     if comparison.labs.len() > labs.len() {
         who.push_str(&format!(
             " and {} more labs",
             comparison.labs.len() - labs.len()
         ));
     }
-    let period = dates(&comparison.period.from, &comparison.period.to);
+    let period = days(&comparison.period);
     let title = format!("{who}: comparison of {period}");
     page.title(&title);
     page.say("Period:  ", &comparison.period_says);
