@@ -4,12 +4,11 @@
 //! It decides nothing about a check: what is unusual is `together`'s.
 
 use super::Budget;
-use super::together::{
-    Checks, Contribution, FEWEST_MEMBERS, LEAST_VIEW, Member, Unusual, spacing_of,
-};
+use super::columns::{Merge, member};
+use super::residuals::spacing_of;
+use super::together::{Checks, Contribution, FEWEST_MEMBERS, LEAST_VIEW, Member, Unusual};
 use crate::characteristic::Characteristic;
 use crate::chart::Chart;
-use crate::drift::believed_phi;
 use crate::series::Series;
 use crate::time::Instant;
 use std::ops::Range;
@@ -327,66 +326,6 @@ impl<'a> StretchOfStage<'a> {
             told: told.filter_map(|m| Some(chart(*m)?.series)).collect(),
             accounted_for: unusual.accounted_for,
         })
-    }
-}
-
-/// A member's column over the checks `at`; `None` never, since a member has limits.
-fn member(chart: &Chart<'_>, readings: Range<usize>, at: &[Instant]) -> Option<Member> {
-    let stage = chart
-        .stages
-        .iter()
-        .find(|s| s.readings.contains(&readings.start));
-    let limits = stage.or(chart.stages.last())?.limits.as_ref().ok()?;
-    let series = chart.series;
-    let mut next = readings.start;
-    let value = at
-        .iter()
-        .map(|check| {
-            let read = next < readings.end && series.at().get(next) == Some(check);
-            let index = next;
-            next += usize::from(read);
-            if read && !series.is_excluded(index) {
-                series.values().get(index).copied().unwrap_or(f64::NAN)
-            } else {
-                f64::NAN
-            }
-        })
-        .collect();
-    let rounding = limits.resolution.map_or(0.0, |step| step / 12.0_f64.sqrt());
-    Some(Member {
-        value,
-        centre: limits.centre,
-        sigma: limits.sigma.max(rounding),
-        phi: believed_phi(limits.lag1.unwrap_or(f64::NAN), limits.n as f64),
-        resolution: limits.resolution,
-    })
-}
-
-/// The times at which any of several series has a reading, in order; readings of one time
-/// are one check.
-struct Merge<'a>(Vec<&'a [Instant]>);
-
-impl<'a> Merge<'a> {
-    fn new(charts: &[&'a Chart<'_>], readings: &[Range<usize>]) -> Merge<'a> {
-        let rows = charts.iter().zip(readings);
-        let times = |(c, r): (&&'a Chart<'_>, &Range<usize>)| c.series.at().get(r.clone());
-        Merge(rows.map(|row| times(row).unwrap_or(&[])).collect())
-    }
-}
-
-impl Iterator for Merge<'_> {
-    type Item = Instant;
-
-    fn next(&mut self) -> Option<Instant> {
-        let now = self.0.iter().filter_map(|at| at.first()).min().copied()?;
-        for at in &mut self.0 {
-            if let Some((first, rest)) = at.split_first()
-                && *first == now
-            {
-                *at = rest;
-            }
-        }
-        Some(now)
     }
 }
 

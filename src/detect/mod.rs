@@ -18,10 +18,12 @@
 
 pub mod accumulated;
 mod change;
+mod columns;
 mod combination;
 mod hotelling;
 mod outlier;
 mod repeat;
+mod residuals;
 #[cfg(test)]
 mod run_lengths;
 mod signals;

@@ -1,5 +1,6 @@
 //! The combined rule on generated cabinets whose truth is known; seeds are fixed.
 
+use super::super::residuals::spacing_of;
 use super::*;
 use crate::drift::fixtures::Noise;
 

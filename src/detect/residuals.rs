@@ -1,0 +1,166 @@
+//! One-step residuals of a cabinet's checks, and the moving window they are compared with.
+//!
+//! Each reading is held against what its own reading before leads to expect, under the
+//! autocorrelation believed of its series. What is unusual is `together`'s to say.
+
+use super::hotelling::Moments;
+use super::together::{Checks, DELAY, MEMORY, Member};
+use super::watch::{FAR_REACH, tamed};
+use crate::drift::whiten::{GAP_EXPONENT, usual_spacing};
+use crate::time::Instant;
+
+/// Two checks written with the same time still count as a quarter of a day apart.
+const SHORTEST: f64 = 0.25;
+
+/// How a reading follows the one before it.
+#[derive(Clone, Copy)]
+pub(super) struct Step {
+    rho: f64,
+    pub(super) scale: f64,
+}
+
+impl Step {
+    const FIRST: Step = Step {
+        rho: 0.0,
+        scale: 1.0,
+    };
+}
+
+impl Checks {
+    /// How a member's reading at a check follows the one before it.
+    pub(super) fn step(&self, member: &Member, check: usize) -> Step {
+        let read = |i: &usize| member.value.get(*i).is_some_and(|v| !v.is_nan());
+        let before = (0..check).rev().take(MEMORY).find(read);
+        let (Some(before), Some(now)) = (before, self.at.get(check)) else {
+            return Step::FIRST;
+        };
+        let days = self
+            .at
+            .get(before)
+            .map_or(1.0, |then| now.days_since(*then));
+        let gap = (days / self.spacing).max(SHORTEST);
+        let rho = if member.phi <= 0.0 {
+            0.0
+        } else if gap == 1.0 {
+            member.phi
+        } else {
+            member.phi.powf(gap.powf(GAP_EXPONENT))
+        };
+        Step {
+            rho,
+            scale: (1.0 - rho * rho).sqrt().recip(),
+        }
+    }
+}
+
+/// One-step residuals of every check, in standard deviations, check by check.
+pub(super) struct Whitened {
+    /// As read, for the check judged.
+    pub(super) raw: Vec<f64>,
+    /// Wild readings reined in, for the reference.
+    tame: Vec<f64>,
+    members: usize,
+    /// Checks that have every member.
+    complete: Vec<usize>,
+}
+
+impl Whitened {
+    pub(super) fn of(checks: &Checks) -> Whitened {
+        let (len, members) = (checks.at.len(), checks.members.len());
+        let mut raw = vec![f64::NAN; members * len];
+        let mut tame = raw.clone();
+        for (place, member) in checks.members.iter().enumerate() {
+            let read: Vec<usize> = (0..len)
+                .filter(|&i| member.value.get(i).is_some_and(|v| !v.is_nan()))
+                .collect();
+            let scaled: Vec<f64> = read
+                .iter()
+                .filter_map(|&i| member.value.get(i))
+                .map(|v| (v - member.centre) / member.sigma)
+                .collect();
+            let reined = tamed(&scaled, FAR_REACH);
+            let mut before = 0.0;
+            for ((&check, scaled), reined) in read.iter().zip(&scaled).zip(&reined) {
+                let step = checks.step(member, check);
+                let residual = |now: f64| (now - step.rho * before) * step.scale;
+                let cell = check * members + place;
+                if let (Some(a), Some(b)) = (raw.get_mut(cell), tame.get_mut(cell)) {
+                    (*a, *b) = (residual(*scaled), residual(*reined));
+                }
+                before = *reined;
+            }
+        }
+        let complete = (0..len)
+            .zip(tame.chunks_exact(members.max(1)))
+            .filter(|(_, row)| row.iter().all(|x| !x.is_nan()))
+            .map(|(check, _)| check)
+            .collect();
+        Whitened {
+            raw,
+            tame,
+            members,
+            complete,
+        }
+    }
+
+    pub(super) fn row<'a>(&self, rows: &'a [f64], check: usize) -> Option<&'a [f64]> {
+        rows.get(check * self.members..(check + 1) * self.members)
+    }
+
+    /// Complete checks before a check.
+    pub(super) fn complete_before(&self, check: usize) -> usize {
+        self.complete.partition_point(|&i| i < check)
+    }
+}
+
+/// The moving window of checks that a check is compared with.
+pub(super) struct Reference<'a> {
+    white: &'a Whitened,
+    moments: Moments,
+    /// Complete checks in the window.
+    window: std::ops::Range<usize>,
+}
+
+impl<'a> Reference<'a> {
+    pub(super) fn new(white: &'a Whitened, members: usize) -> Reference<'a> {
+        Reference {
+            white,
+            moments: Moments::new(members),
+            window: 0..0,
+        }
+    }
+
+    /// The reference of `check`; those asked for must not go back.
+    pub(super) fn at(&mut self, check: usize, judged_from: usize, complete: bool) -> &Moments {
+        let delayed = self.white.complete_before(check).saturating_sub(DELAY);
+        let baseline = if complete {
+            self.white.complete_before(judged_from)
+        } else {
+            0
+        };
+        let end = delayed.max(baseline);
+        let start = end.saturating_sub(MEMORY);
+        if self.window.is_empty() {
+            self.window = start..start;
+        }
+        let row = |place: usize| {
+            let check = self.white.complete.get(place)?;
+            self.white.row(&self.white.tame, *check)
+        };
+        for place in self.window.end..end {
+            row(place).inspect(|row| self.moments.add(row, 1.0));
+        }
+        for place in self.window.start..start {
+            row(place).inspect(|row| self.moments.add(row, -1.0));
+        }
+        self.window = start..end;
+        &self.moments
+    }
+}
+
+/// Days that usually lie between two of the checks; 1 when there are too few to tell.
+pub(super) fn spacing_of(at: &[Instant]) -> f64 {
+    let origin = at.first().copied().unwrap_or(Instant(0));
+    let days: Vec<f64> = at.iter().map(|t| t.days_since(origin)).collect();
+    usual_spacing(&days)
+}
