@@ -11,9 +11,17 @@
 //! check that lacks some readings is judged by the rest. Where a characteristic's own
 //! signal already tells of a check, the others are judged without it.
 //!
-//! The promise is the cabinet's own: at most one false alarm in the number of checks asked
-//! for, beside that of its series. Association, not cause: which reading is wrong, if any,
-//! it does not know.
+//! A reading that is by itself more unusual than the combination is left to the rules on
+//! its own series, so that wild readings, of which logs have more than the normal
+//! distribution, bring few alarms here.
+//!
+//! The promise is the cabinet's own: about one false alarm in the number of checks asked
+//! for, beside those of its series. Measured with seeded simulation (150 cabinets a row, 2 to 6
+//! characteristics that share none to nine tenths of their course, limits from the first 30
+//! readings as charts set them): 0.6 to 1.0 alarms per 370 checks at autocorrelation 0 to 0.3,
+//! 0.7 to 1.1 at 0.6; 0.1 where rounding is two standard deviations. With heavy tails
+//! (Student t with 5 degrees) 1.5 to 2.5 where the characteristics are independent and up to 5
+//! where they are not. Association, not cause: which reading is wrong, if any, it does not know.
 
 use super::hotelling::{Distance, Floor, Moments};
 use super::residuals::{Reference, Whitened};
@@ -223,10 +231,20 @@ impl Checks {
         if present.len() < FEWEST_MEMBERS {
             return None;
         }
-        let all = Distance::of(known, vector, &present, floor)?;
-        if all.chance > chance {
-            return None;
-        }
+        // Beyond the limit, and more so than its most unusual reading is by itself: a lone far
+        // reading is for the rules on its own series.
+        let judge = |members: &[usize]| {
+            let all = Distance::of(known, vector, members, floor)?;
+            let alone = |m: &usize| Distance::of(known, vector, &[*m], floor);
+            let together = |own: f64| all.chance < own * members.len() as f64;
+            let fires = all.chance <= chance
+                && members
+                    .iter()
+                    .filter_map(alone)
+                    .all(|own| together(own.chance));
+            fires.then_some(all)
+        };
+        let all = judge(&present)?;
         let (signalled, rest): (Vec<usize>, Vec<usize>) =
             present.into_iter().partition(|&m| told(m, check));
         if signalled.is_empty() {
@@ -237,9 +255,8 @@ impl Checks {
             });
         }
         let of_rest = (rest.len() >= FEWEST_MEMBERS)
-            .then(|| Distance::of(known, vector, &rest, floor))
-            .flatten()
-            .filter(|distance| distance.chance <= chance);
+            .then(|| judge(&rest))
+            .flatten();
         Some(Firing {
             accounted_for: of_rest.is_none(),
             distance: of_rest.unwrap_or(all),

@@ -97,7 +97,7 @@ pub(super) fn shift(shift: &Shift, unit: &str, zone: Zone) -> String {
 /// Signals found against those that chance would bring, in a sentence.
 pub(super) fn signals(found: u64, readings: u64, expected: Option<f64>, rules: &str) -> String {
     let found = count(found as usize, "signal");
-    let judged = count(readings as usize, "reading");
+    let judged = format!("{} and combinations", count(readings as usize, "reading"));
     match expected {
         Some(expected) => format!(
             "{found} without an explanation in {judged} judged by the set {rules}; in steady cabinets chance \
@@ -154,7 +154,7 @@ mod tests {
     fn signals_are_told_beside_what_chance_would_bring() {
         assert_eq!(
             signals(1, 740, Some(3.96), "steadyfog"),
-            "1 signal without an explanation in 740 readings judged by the set steadyfog; in steady cabinets chance \
+            "1 signal without an explanation in 740 readings and combinations judged by the set steadyfog; in steady cabinets chance \
              alone would bring about 4.0."
         );
         assert!(signals(2, 9, None, "own").ends_with("is not known for it."));

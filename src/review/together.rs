@@ -166,12 +166,12 @@ fn says(signal: &TogetherSignal<'_>, zone: Zone) -> String {
     );
     if signal.checks > 1 {
         let standing = if signal.ongoing {
-            "and it goes on"
+            "still so"
         } else {
             "the last"
         };
         text.push_str(&format!(
-            "; {} were so, {standing} on {}",
+            "; {} of this kind, {standing} on {}",
             count(signal.checks, "check"),
             on(signal.last_at)
         ));
@@ -226,7 +226,7 @@ mod tests {
             says(&signal, Zone::AS_WRITTEN),
             "On 2 March the readings did not go together as usual: beside the others, collection rate 1.62 \
              mL/h per 80 cm² where 1.45 was to be expected and pH 6.70 where 6.85 was to be expected; 3 \
-             checks were so, the last on 4 March."
+             checks of this kind, the last on 4 March."
         );
         signal.told = vec![&pressure];
         signal.checks = 1;
