@@ -4,6 +4,7 @@
 //! ranked sentences with evidence and with where to look first.
 
 use super::entrants::Field;
+use super::fill::instrument_words;
 use super::method;
 use crate::characteristic::Characteristic;
 use crate::report::format::{capital, count};
@@ -218,12 +219,13 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
                 characteristic: Some(compared.characteristic.clone()),
                 sentence: format!(
                     "{}, {} against {}: the difference of {} is more than chance brings to one \
-                     pair, and within what the two instruments explain ({}). Whether the cabinets \
+                     pair, and within what the two {} explain ({}). Whether the cabinets \
                      differ cannot be told from it.",
                     heading(compared),
                     name(&pair.a),
                     name(&pair.b),
                     amount(pair.difference.abs(), compared),
+                    instrument_words(&named(compared)).1,
                     amount(pair.u_instruments.unwrap_or(0.0), compared),
                 ),
                 evidence: instruments(compared, pair),
@@ -330,6 +332,9 @@ fn coupons(comparison: &wire::Comparison) -> Vec<Draft> {
             .flat_map(|p| {
                 p.coupons.iter().filter_map(|c| {
                     let mark = c.marked.as_ref()?;
+                    let mark = mark
+                        .replace("cochran", "Cochran")
+                        .replace("grubbs", "Grubbs");
                     Some(format!(
                         "coupon {} of {} ({:.1} g/m², {mark})",
                         c.coupon, p.name, c.mass_loss
@@ -422,11 +427,7 @@ fn of_verdict<'a>(pairs: &'a [wire::Pair], verdict: &str) -> Vec<&'a wire::Pair>
 
 /// `Collection rate`, or `Coupon mass loss, round 2026-A`.
 fn heading(compared: &wire::ComparedCharacteristic) -> String {
-    let characteristic: Characteristic = match compared.characteristic.parse() {
-        Ok(characteristic) => characteristic,
-        Err(never) => match never {},
-    };
-    let spoken = match characteristic {
+    let spoken = match named(compared) {
         // pH keeps its small letter.
         Characteristic::Ph => "pH".to_owned(),
         other => capital(other.spoken()),
@@ -434,6 +435,13 @@ fn heading(compared: &wire::ComparedCharacteristic) -> String {
     match &compared.round {
         Some(round) => format!("{spoken}, round {round}"),
         None => spoken,
+    }
+}
+
+fn named(compared: &wire::ComparedCharacteristic) -> Characteristic {
+    match compared.characteristic.parse() {
+        Ok(characteristic) => characteristic,
+        Err(never) => match never {},
     }
 }
 
