@@ -247,9 +247,21 @@ pub struct BaselineArgs {
 pub struct DemoArgs {
     /// Folder to write; must be new or empty.
     pub dir: PathBuf,
+    /// Which of the two invented labs: the one to review, or its partner in a comparison.
+    #[arg(long, value_enum, default_value_t = DemoChoice::Home)]
+    pub lab: DemoChoice,
     /// Print nothing but errors.
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+/// A demo lab.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DemoChoice {
+    /// Saltmarsh Bench: five cabinets, a month to review.
+    Home,
+    /// Acabados Orilla Gris: three cabinets, to be compared with the other.
+    Partner,
 }
 
 /// `steadyfog trial`

@@ -1,13 +1,19 @@
-//! `steadyfog demo DIR`: writes the demo lab folder.
+//! `steadyfog demo DIR`: writes the folder of a demo lab.
 
-use super::args::{Colour, DemoArgs};
+use super::args::{Colour, DemoArgs, DemoChoice};
 use super::console::Console;
 use super::{CommandError, Status};
+use crate::demo::DemoLab;
 
 /// Runs the command.
 pub(super) fn run(args: &DemoArgs) -> Result<Status, CommandError> {
-    let written =
-        crate::demo::write(&args.dir).map_err(|error| CommandError::Other(error.to_string()))?;
+    let lab = match args.lab {
+        DemoChoice::Home => DemoLab::Home,
+        DemoChoice::Partner => DemoLab::Partner,
+    };
+    let written = lab
+        .write(&args.dir)
+        .map_err(|error| CommandError::Other(error.to_string()))?;
     let mut text = format!(
         "An invented lab of {} files is in {}. Next:\n  steadyfog review {}\n",
         written.len(),

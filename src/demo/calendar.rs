@@ -1,4 +1,4 @@
-//! The days on which the demo lab works.
+//! The days on which the demo labs work.
 
 use super::plants::{CLOSED, FIRST_DAY, LAST_DAY};
 use chrono::{Datelike, NaiveDate, Weekday};
@@ -22,13 +22,23 @@ pub(super) fn days_since(on: NaiveDate, day: Day) -> f64 {
     (on - date(day)).num_days() as f64
 }
 
-/// Monday to Friday from the first day to the last, closed days left out.
+/// The home lab: Monday to Friday from the first day to the last, closed days left out.
 pub(super) fn working_days() -> Vec<NaiveDate> {
-    date(FIRST_DAY)
+    use Weekday::{Fri, Mon, Thu, Tue, Wed};
+    open_days((FIRST_DAY, LAST_DAY), &[Mon, Tue, Wed, Thu, Fri], &CLOSED)
+}
+
+/// The given weekdays of a stretch, both ends included, closed stretches left out.
+pub(super) fn open_days(
+    (first, last): (Day, Day),
+    weekdays: &[Weekday],
+    closed: &[(Day, Day)],
+) -> Vec<NaiveDate> {
+    date(first)
         .iter_days()
-        .take_while(|on| *on <= date(LAST_DAY))
-        .filter(|on| !matches!(on.weekday(), Weekday::Sat | Weekday::Sun))
-        .filter(|on| !CLOSED.iter().any(|stretch| within(*on, *stretch)))
+        .take_while(|on| *on <= date(last))
+        .filter(|on| weekdays.contains(&on.weekday()))
+        .filter(|on| !closed.iter().any(|stretch| within(*on, *stretch)))
         .collect()
 }
 

@@ -3,9 +3,10 @@
 
 use super::DemoError;
 use super::calendar::{Day, date};
+use super::daily::Check;
 use super::noise::Noise;
 use super::page::{Dirt, DirtKind, Page, density, to_step, written};
-use super::scenario::{Cabinet, Check, checks};
+use super::scenario::{Cabinet, checks};
 use chrono::{Datelike, NaiveDate};
 
 const PATH: &str = "logs/releves-knot-avocet.csv";

@@ -3,8 +3,9 @@
 
 use super::DemoError;
 use super::calendar::{Day, date, within};
+use super::daily::Check;
 use super::page::{Dirt, DirtKind, Page, density, written};
-use super::scenario::{Cabinet, Check, checks};
+use super::scenario::{Cabinet, checks};
 use chrono::NaiveDate;
 use encoding_rs::WINDOWS_1252;
 

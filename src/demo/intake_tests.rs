@@ -2,7 +2,7 @@
 //! the treatment its kind asks for, at the place the truth file tells.
 
 use super::page::{Dirt, DirtKind};
-use super::{pages, write};
+use super::{DemoLab, pages};
 use crate::intake::{Intake, read_logs};
 use crate::issue::{Effect, Issue};
 use crate::lab::Lab;
@@ -17,7 +17,7 @@ const NOW: Instant = Instant(1_782_892_800);
 fn lab_and_intake() -> (Lab, Intake) {
     let parent = tempfile::tempdir().unwrap();
     let root = parent.path().join("lab");
-    write(&root).unwrap();
+    DemoLab::Home.write(&root).unwrap();
     let lab = Lab::open(&root).unwrap();
     let intake = read_logs(&lab, NOW, &Silent);
     (lab, intake)
@@ -83,6 +83,7 @@ fn dirt_meets_what_its_kind_asks_for() {
             DirtKind::NotAvailable | DirtKind::UnitBeside | DirtKind::BlankRow => {
                 assert_eq!(effects, [], "{dirt:?}");
             }
+            DirtKind::MissingArea | DirtKind::Outlier => panic!("no log has that: {dirt:?}"),
             // Told once a sheet, not row by row.
             DirtKind::RepeatedHeading | DirtKind::TotalsRow => {
                 assert!(effects.iter().all(|e| *e == Effect::Kept), "{dirt:?}");

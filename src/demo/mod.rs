@@ -1,11 +1,14 @@
-//! The demo lab: an invented scenario, seeded, written as a lab folder.
+//! The demo labs: an invented scenario, seeded, written as lab folders.
 //!
-//! "Saltmarsh Bench" keeps five cabinets named after shore birds. Nobody and nothing in
-//! it exists. [`files`] makes the folder in memory, the same bytes on every run; [`write()`]
-//! puts it on disk; [`truth`] tells what was planted, for tests; [`fleet`] makes the
-//! large plain logs that the benchmark reads.
+//! "Saltmarsh Bench" keeps five cabinets named after shore birds; a partner that it
+//! compares itself with keeps three. Nobody and nothing in them exists.
+//! [`DemoLab::files`] makes a folder in memory, the same bytes on every run;
+//! [`DemoLab::write`] puts it on disk; [`DemoLab::truth`] tells what was planted, for
+//! tests; [`fleet`] makes the large plain logs that the benchmark reads.
 
 mod calendar;
+mod coupons;
+mod daily;
 pub mod fleet;
 mod french;
 mod german;
@@ -14,6 +17,7 @@ mod intake_tests;
 mod noise;
 mod page;
 mod papers;
+mod partner;
 mod plants;
 mod scenario;
 mod truth;
@@ -51,46 +55,71 @@ pub enum DemoError {
     Truth(#[from] toml::ser::Error),
 }
 
-/// The demo lab's files by path relative to its folder (`/` between parts).
+/// A lab of the demo.
 ///
-/// # Errors
-/// [`DemoError::Workbook`] and [`DemoError::Brine`], should the scenario be changed so
-/// that its files cannot be made.
-pub fn files() -> Result<BTreeMap<String, Vec<u8>>, DemoError> {
-    let mut files = papers::files();
-    for page in pages()? {
-        files.insert(page.path, page.bytes);
-    }
-    Ok(files)
+/// ```
+/// use steadyfog::demo::DemoLab;
+/// let files = DemoLab::Partner.files()?;
+/// assert!(files.contains_key("logs/control-knot.txt") && files.contains_key("coupons.csv"));
+/// # Ok::<(), steadyfog::demo::DemoError>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DemoLab {
+    /// "Saltmarsh Bench", whose months are reviewed.
+    Home,
+    /// "Acabados Orilla Gris", which gets less corrosion on the same steel.
+    Partner,
 }
 
-/// What was planted in the demo lab and what is dirty in its logs, as TOML.
-///
-/// # Errors
-/// As [`files`]; [`DemoError::Truth`] when the text cannot be made.
-pub fn truth() -> Result<String, DemoError> {
-    let dirt = pages()?.into_iter().flat_map(|page| page.dirt).collect();
-    truth::text(dirt)
-}
-
-/// Writes the demo lab into a folder, which is made if need be, and returns its files.
-///
-/// # Errors
-/// [`DemoError::NotEmpty`] when the folder holds anything; [`DemoError::Io`] when
-/// something cannot be written; else as [`files`].
-pub fn write(dir: &Path) -> Result<Vec<PathBuf>, DemoError> {
-    let files = files()?;
-    make_empty(dir)?;
-    let mut written = Vec::new();
-    for (name, bytes) in &files {
-        let path = dir.join(name);
-        if let Some(parent) = path.parent() {
-            fs::create_dir_all(parent).map_err(|source| failed(parent, source))?;
+impl DemoLab {
+    /// The lab's files by path relative to its folder (`/` between parts).
+    ///
+    /// # Errors
+    /// [`DemoError::Workbook`] and [`DemoError::Brine`], should the scenario be changed so
+    /// that its files cannot be made.
+    pub fn files(self) -> Result<BTreeMap<String, Vec<u8>>, DemoError> {
+        if self == DemoLab::Partner {
+            return partner::files();
         }
-        fs::write(&path, bytes).map_err(|source| failed(&path, source))?;
-        written.push(path);
+        let mut files = papers::files();
+        files.insert("coupons.csv".to_owned(), coupons::home_file());
+        for page in pages()? {
+            files.insert(page.path, page.bytes);
+        }
+        Ok(files)
     }
-    Ok(written)
+
+    /// What was planted in the lab and what is dirty in it, as TOML.
+    ///
+    /// # Errors
+    /// As [`DemoLab::files`]; [`DemoError::Truth`] when the text cannot be made.
+    pub fn truth(self) -> Result<String, DemoError> {
+        if self == DemoLab::Partner {
+            return partner::truth();
+        }
+        let dirt = pages()?.into_iter().flat_map(|page| page.dirt).collect();
+        truth::text(dirt)
+    }
+
+    /// Writes the lab into a folder, which is made if need be, and returns its files.
+    ///
+    /// # Errors
+    /// [`DemoError::NotEmpty`] when the folder holds anything; [`DemoError::Io`] when
+    /// something cannot be written; else as [`DemoLab::files`].
+    pub fn write(self, dir: &Path) -> Result<Vec<PathBuf>, DemoError> {
+        let files = self.files()?;
+        make_empty(dir)?;
+        let mut written = Vec::new();
+        for (name, bytes) in &files {
+            let path = dir.join(name);
+            if let Some(parent) = path.parent() {
+                fs::create_dir_all(parent).map_err(|source| failed(parent, source))?;
+            }
+            fs::write(&path, bytes).map_err(|source| failed(&path, source))?;
+            written.push(path);
+        }
+        Ok(written)
+    }
 }
 
 /// Makes the folder, or finds that it is there and empty.
@@ -110,7 +139,7 @@ fn failed(path: &Path, source: io::Error) -> DemoError {
     }
 }
 
-/// All logs.
+/// All logs of the home lab.
 fn pages() -> Result<Vec<Page>, DemoError> {
     let mut pages = german::pages()?;
     pages.push(workbook::page()?);
@@ -145,46 +174,50 @@ mod tests {
         tree
     }
 
-    /// With RENEW_DEMO set, writes the shipped folder anew instead of comparing.
+    /// With RENEW_DEMO set, writes the shipped folders anew instead of comparing.
     #[test]
-    fn the_shipped_demo_lab_is_what_the_code_makes() {
+    fn the_shipped_demo_labs_are_what_the_code_makes() {
         let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data");
-        let folder = data.join("demo-lab");
-        if std::env::var_os("RENEW_DEMO").is_some() {
-            if folder.exists() {
-                fs::remove_dir_all(&folder).unwrap();
+        for (lab, name) in [
+            (DemoLab::Home, "demo-lab"),
+            (DemoLab::Partner, "demo-partner-lab"),
+        ] {
+            let (folder, truth) = (data.join(name), data.join(format!("{name}-truth.toml")));
+            if std::env::var_os("RENEW_DEMO").is_some() {
+                if folder.exists() {
+                    fs::remove_dir_all(&folder).unwrap();
+                }
+                lab.write(&folder).unwrap();
+                fs::write(&truth, lab.truth().unwrap()).unwrap();
             }
-            write(&folder).unwrap();
-            fs::write(data.join("demo-lab-truth.toml"), truth().unwrap()).unwrap();
-        }
-        let (made, shipped) = (files().unwrap(), read_tree(&folder));
-        assert_eq!(
-            made.keys().collect::<Vec<_>>(),
-            shipped.keys().collect::<Vec<_>>()
-        );
-        for (name, bytes) in &made {
-            assert!(
-                &shipped[name] == bytes,
-                "data/demo-lab/{name} is not current"
+            let (made, shipped) = (lab.files().unwrap(), read_tree(&folder));
+            assert_eq!(
+                made.keys().collect::<Vec<_>>(),
+                shipped.keys().collect::<Vec<_>>()
             );
+            for (file, bytes) in &made {
+                assert!(&shipped[file] == bytes, "data/{name}/{file} is not current");
+            }
+            let told = fs::read_to_string(truth).unwrap();
+            assert_eq!(told, lab.truth().unwrap());
         }
-        let told = fs::read_to_string(data.join("demo-lab-truth.toml")).unwrap();
-        assert_eq!(told, truth().unwrap());
     }
 
     #[test]
     fn two_runs_make_the_same_bytes() {
-        assert!(files().unwrap() == files().unwrap());
+        for lab in [DemoLab::Home, DemoLab::Partner] {
+            assert!(lab.files().unwrap() == lab.files().unwrap());
+        }
     }
 
     #[test]
     fn writing_refuses_a_folder_that_holds_something() {
         let parent = tempfile::tempdir().unwrap();
         let dir = parent.path().join("new").join("lab");
-        let written = write(&dir).unwrap();
-        assert_eq!(written.len(), files().unwrap().len());
-        assert_eq!(read_tree(&dir), files().unwrap());
-        let again = write(&dir).unwrap_err();
+        let written = DemoLab::Home.write(&dir).unwrap();
+        assert_eq!(written.len(), DemoLab::Home.files().unwrap().len());
+        assert_eq!(read_tree(&dir), DemoLab::Home.files().unwrap());
+        let again = DemoLab::Partner.write(&dir).unwrap_err();
         assert!(matches!(again, DemoError::NotEmpty(_)), "{again}");
         assert!(again.to_string().contains("not empty"));
     }
@@ -194,6 +227,9 @@ mod tests {
         let parent = tempfile::tempdir().unwrap();
         let file = parent.path().join("file");
         fs::write(&file, "x").unwrap();
-        assert!(matches!(write(&file), Err(DemoError::Io { .. })));
+        assert!(matches!(
+            DemoLab::Home.write(&file),
+            Err(DemoError::Io { .. })
+        ));
     }
 }

@@ -1,7 +1,7 @@
 //! A generated file of the demo lab, and the dirt that was put into it on purpose.
 
 use super::DemoError;
-use super::scenario::Check;
+use super::daily::Check;
 use crate::quantity::brine::BrineAt;
 use crate::quantity::units::{Celsius, Density, MassFraction};
 use serde::Serialize;
@@ -58,6 +58,10 @@ pub(super) enum DirtKind {
     TotalsRow,
     /// A check written twice with different values.
     Contradiction,
+    /// A coupon whose edges were not all written down.
+    MissingArea,
+    /// A coupon that lost far more than its neighbours.
+    Outlier,
 }
 
 /// The value rounded to a multiple of `step`, as an instrument or a person rounds it.

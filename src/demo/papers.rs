@@ -27,7 +27,7 @@ mod tests {
     fn the_papers_read_without_complaint_and_exclude_the_days_they_mean() {
         let parent = tempfile::tempdir().unwrap();
         let root = parent.path().join("lab");
-        crate::demo::write(&root).unwrap();
+        crate::demo::DemoLab::Home.write(&root).unwrap();
         let lab = crate::lab::Lab::open(&root).unwrap();
         assert_eq!(lab.issues, []);
         assert_eq!(lab.cabinets.len(), 5);

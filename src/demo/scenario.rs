@@ -6,7 +6,7 @@
 //! 5 % salt. A day with a larger catch has a weaker one, and more air carries more fog.
 
 use super::calendar::{date, days_since, within, working_days};
-use super::noise::Noise;
+use super::daily::{self, Check, Habit, STREAMS};
 use super::plants as planted;
 use chrono::NaiveDate;
 
@@ -98,88 +98,20 @@ impl Cabinet {
     }
 }
 
-/// Long-run levels of a cabinet.
-#[derive(Debug, Clone, Copy)]
-struct Habit {
-    /// Gauge pressure, kPa.
-    pressure: f64,
-    /// Tower, °C.
-    tower: f64,
-    /// Catch near the nozzle, mL/h per 80 cm².
-    near: f64,
-    /// Catch far from it, mL/h per 80 cm².
-    far: f64,
-    /// pH of the catch.
-    ph: f64,
-    /// Standard deviation of the pH from check to check.
-    ph_sd: f64,
-    /// Salt in the catch, mass fraction.
-    salt: f64,
-}
-
-/// The truth of one check.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Check {
-    /// The day.
-    pub(super) on: NaiveDate,
-    /// Cabinet, °C.
-    pub(super) cabinet: f64,
-    /// Tower, °C.
-    pub(super) tower: f64,
-    /// Gauge pressure, kPa.
-    pub(super) pressure: f64,
-    /// Catch near the nozzle, mL/h per 80 cm².
-    pub(super) near: f64,
-    /// Catch far from it, mL/h per 80 cm².
-    pub(super) far: f64,
-    /// pH.
-    pub(super) ph: f64,
-    /// Salt, mass fraction.
-    pub(super) salt: f64,
-    /// Error of reading the hydrometer, kg/m³.
-    pub(super) hydrometer_error: f64,
-    /// Temperature of the solution when its density was read, °C.
-    pub(super) solution: f64,
-}
-
 /// All checks of a cabinet in time order.
 pub(super) fn checks(which: Cabinet) -> Vec<Check> {
-    let habit = which.habit();
-    let stream = which as u64 * 16;
-    let mut cabinet = Noise::new(stream, 0.3);
-    let mut tower = Noise::new(stream + 1, 0.3);
-    let mut pressure = Noise::new(stream + 2, 0.25);
-    let mut fog = Noise::new(stream + 3, 0.35);
-    let mut near = Noise::new(stream + 4, 0.2);
-    let mut far = Noise::new(stream + 5, 0.2);
-    let mut ph = Noise::new(stream + 6, 0.3);
-    let mut salt = Noise::new(stream + 7, 0.4);
-    let mut hydrometer = Noise::new(stream + 8, 0.0);
-    let mut room = Noise::new(stream + 9, 0.4);
     let mut out: Vec<Check> = Vec::new();
-    for on in working_days() {
-        let air = 1.6 * pressure.step();
-        // More air carries more fog: common practice, no source.
-        let thick = 0.022 * fog.step() + 0.4 * air / habit.pressure;
-        let mut check = Check {
-            on,
-            cabinet: 35.0 + 0.28 * cabinet.step(),
-            tower: habit.tower + 0.30 * tower.step(),
-            pressure: habit.pressure + air,
-            near: habit.near * (1.0 + thick + 0.012 * near.step()),
-            far: habit.far * (1.0 + thick + 0.012 * far.step()),
-            ph: habit.ph + habit.ph_sd * ph.step(),
-            salt: habit.salt * (1.0 - 0.15 * thick) + 0.00025 * salt.step(),
-            hydrometer_error: 0.3 * hydrometer.step(),
-            solution: 25.0 + 0.6 * room.step(),
-        };
+    for mut check in daily::run(&which.habit(), which as u64 * STREAMS, &working_days()) {
         happen(which, &mut check);
         if which == Cabinet::Avocet
-            && within(on, planted::COPIED)
+            && within(check.on, planted::COPIED)
             && let Some(before) = out.last()
             && within(before.on, planted::COPIED)
         {
-            check = Check { on, ..*before };
+            check = Check {
+                on: check.on,
+                ..*before
+            };
         }
         out.push(check);
     }

@@ -3,8 +3,9 @@
 
 use super::DemoError;
 use super::calendar::{Day, date};
+use super::daily::Check;
 use super::page::{Dirt, DirtKind, Page, density, to_step};
-use super::scenario::{Cabinet, Check, checks, curlew_is_filled};
+use super::scenario::{Cabinet, checks, curlew_is_filled};
 use chrono::{Datelike, NaiveDate};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet};
 

@@ -71,6 +71,37 @@ impl Level {
     }
 }
 
+/// Odds of one start, too large for a number when a change explains nearly all there is.
+#[derive(Clone, Copy)]
+struct Odds {
+    exponent: f64,
+    divisor: f64,
+}
+
+/// A weighted sum of odds that never overflows: `sum` times the exponential of `scale`.
+#[derive(Clone, Copy, Default)]
+struct SumOfOdds {
+    sum: f64,
+    scale: f64,
+}
+
+impl SumOfOdds {
+    /// Exponent beyond the scale up to which odds are added as they are.
+    const ROOM: f64 = 600.0;
+
+    fn add(&mut self, weight: f64, odds: Odds) {
+        if odds.exponent - self.scale > Self::ROOM {
+            self.sum *= (self.scale - odds.exponent).exp();
+            self.scale = odds.exponent;
+        }
+        self.sum += weight * (odds.exponent - self.scale).exp() / odds.divisor;
+    }
+
+    fn ln(self) -> f64 {
+        self.scale + self.sum.ln()
+    }
+}
+
 /// Scores of one start: length and inner product of its column beyond the level.
 #[derive(Clone, Copy)]
 struct Score {
@@ -94,14 +125,17 @@ impl Score {
         (widened, explained.min(0.999_999))
     }
 
-    /// Odds for a change of that size.
-    fn odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
+    /// Odds for a change of that size: their exponent, and what divides their exponential.
+    fn odds(self, spread: f64, residual: f64, freedom: f64) -> Odds {
         let (widened, explained) = self.explained(spread, residual);
-        // A root costs less than the logarithm that it stands for.
-        (-0.5 * freedom * (1.0 - explained).ln()).exp() / widened.sqrt()
+        Odds {
+            exponent: -0.5 * freedom * (1.0 - explained).ln(),
+            // A root costs less than the logarithm that it stands for.
+            divisor: widened.sqrt(),
+        }
     }
 
-    /// Their logarithm, which never overflows.
+    /// Their logarithm.
     fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
         let (widened, explained) = self.explained(spread, residual);
         -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
@@ -196,13 +230,13 @@ impl<'a> Evidence<'a> {
         for (place, (_, weight)) in PHI.into_iter().enumerate() {
             let ladder = self.ladder(place)?;
             let (all, residual, freedom, reach) = self.window(ladder, at)?;
-            if reach == 0 {
+            if reach < LAGS[0] {
                 return None;
             }
             let fit =
                 weight.ln() + all.log_scale - 0.5 * (all.one_one.ln() + freedom * residual.ln());
             let level = Level::of(&all);
-            let (mut sum, mut before) = (0.0, 0);
+            let (mut sum, mut before) = (SumOfOdds::default(), 0);
             for lag in LAGS {
                 if lag > reach {
                     break;
@@ -212,9 +246,9 @@ impl<'a> Evidence<'a> {
                 let Some((step, ramp)) = self.scores(ladder, level, at, lag) else {
                     continue;
                 };
-                let step = step.odds(STEP_SCALE * STEP_SCALE, residual, freedom);
-                let ramp = ramp.odds(RAMP_SCALE * RAMP_SCALE, residual, freedom);
-                sum += 0.5 * width * (step + ramp);
+                let half = 0.5 * width;
+                sum.add(half, step.odds(STEP_SCALE * STEP_SCALE, residual, freedom));
+                sum.add(half, ramp.odds(RAMP_SCALE * RAMP_SCALE, residual, freedom));
             }
             plain[place] = fit;
             changed[place] = fit + sum.ln();
@@ -266,5 +300,41 @@ impl<'a> Evidence<'a> {
             }
         }
         best.map(|(_, start)| start)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Readings that alternate by `noise` about a level that `change` moves from reading 170 on.
+    fn evidence_of(noise: f64, change: impl Fn(f64) -> f64) -> Vec<Option<f64>> {
+        let days: Vec<f64> = (0..260).map(f64::from).collect();
+        let values: Vec<f64> = (0..260)
+            .map(|i| noise * f64::from(i % 2) + change(f64::from(i - 169).max(0.0)))
+            .collect();
+        let evidence = Evidence::new(&days, &values, 1e-4);
+        (0..260).map(|at| evidence.at(at)).collect()
+    }
+
+    #[test]
+    fn a_change_that_explains_everything_is_finite_and_seen_at_once() {
+        let step = |since: f64| if since > 0.0 { 50.0 } else { 0.0 };
+        for (noise, changed) in [
+            (0.0, evidence_of(0.0, |since| 5.0 * since)),
+            (0.0, evidence_of(0.0, step)),
+            (0.01, evidence_of(0.01, |since| 5.0 * since)),
+            (0.01, evidence_of(0.01, step)),
+        ] {
+            let known = changed.iter().flatten();
+            assert!(known.clone().all(|log| log.is_finite()), "noise {noise}");
+            assert_eq!(known.count(), 260 - LEAST_BEFORE - LAGS[0] + 1);
+            // From the second changed reading on it is far beyond any threshold.
+            let since = changed[171..].iter().flatten();
+            assert!(since.clone().all(|log| *log > 20.0), "noise {noise}");
+            // A number that its exponential could not hold.
+            let most = since.fold(0.0_f64, |most, log| most.max(*log));
+            assert!(most > 300.0, "noise {noise}: {most}");
+        }
     }
 }

@@ -18,6 +18,8 @@
 
 pub mod accumulated;
 mod change;
+mod combination;
+mod hotelling;
 mod outlier;
 mod repeat;
 #[cfg(test)]
@@ -28,14 +30,16 @@ mod spread;
 mod sums;
 #[cfg(test)]
 mod tests;
+pub mod together;
 mod told;
 mod watch;
 
+pub use combination::{TogetherOfPeriod, TogetherSignal, together_judged, together_of_period};
 pub use signals::signals_of_period;
 pub use watch::{Budget, Readings, Stretch, watch};
 
 /// Name of every rule of the watch and what it asks for, in the order of reports.
-pub const RULES: [(&str, &str); 4] = [
+pub const RULES: [(&str, &str); 5] = [
     (
         "ramp",
         "A lasting slope or step of the level since some earlier reading, against the 250 \
@@ -49,5 +53,10 @@ pub const RULES: [(&str, &str); 4] = [
     (
         "repeat",
         "The same value more often in a row than scatter and rounding explain.",
+    ),
+    (
+        together::NAME,
+        "The readings of one check do not go together as those of up to 250 earlier checks do; \
+         judged for the cabinet, beside its series.",
     ),
 ];

@@ -92,7 +92,7 @@ const SPREAD_CHANCES: f64 = 0.2;
 /// before: for the rules on level and scatter, whose patience one reading must not use up,
 /// and for the rule on single readings, whose reference it must not spoil.
 const REACH: f64 = 3.5;
-const FAR_REACH: f64 = 6.0;
+pub(super) const FAR_REACH: f64 = 6.0;
 
 /// Every stretch of firing that touches the readings from `from` on, by `known`, then rule.
 ///
@@ -266,7 +266,7 @@ fn score_for(p: f64) -> f64 {
 
 /// Wild readings moved in to `reach` from the median of the seven before them, so that one
 /// typing error does not blind the rules for a year.
-fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
+pub(super) fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
     values
         .iter()
         .enumerate()

@@ -20,6 +20,17 @@ pub(crate) mod whiten;
 
 pub use assess::{Assessment, Span, assess};
 
+/// Lag-1 autocorrelation believed of daily checks after `readings` showed `estimate`, which is
+/// not a number where it could not be told.
+pub(crate) fn believed_phi(estimate: f64, readings: f64) -> f64 {
+    let estimate = if estimate.is_finite() {
+        estimate
+    } else {
+        prepare::USUAL_PHI
+    };
+    prepare::believed_phi(estimate, readings, prepare::USUAL_PHI)
+}
+
 use crate::time::Instant;
 use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::erf::erfc;

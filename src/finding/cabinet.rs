@@ -10,7 +10,7 @@ use super::groups::groups;
 use super::matching::Scene;
 use super::observe::Observation;
 use super::sentences::{self, Kind};
-use super::{CabinetContext, Change, Draft, Urgency, records, weak};
+use super::{CabinetContext, Change, Draft, Urgency, records, together, weak};
 use crate::characteristic::Characteristic;
 use crate::review::SeriesReview;
 
@@ -78,6 +78,7 @@ pub fn of_cabinet(
         }
     }
     drafts.extend(weak::of_cabinet(cabinet, &weak_groups));
+    drafts.extend(together::of_cabinet(cabinet));
     for observation in scene.observed.values() {
         drafts.extend(explained_breaches(cabinet, observation));
     }

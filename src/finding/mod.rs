@@ -27,6 +27,7 @@ mod sentences;
 pub mod state;
 #[cfg(test)]
 mod testing;
+mod together;
 mod weak;
 
 pub use cabinet::of_cabinet;
@@ -91,6 +92,8 @@ pub struct CabinetContext<'a> {
     pub events: Vec<&'a Event>,
     /// Working days of the period without a check, ascending.
     pub missing_days: Vec<NaiveDate>,
+    /// Combinations of readings that did not go together as usual.
+    pub together: &'a [wire::Together],
     /// Readings of a steady series in which chance brings one signal of the rules in force;
     /// `None` where that is not known.
     pub checks_per_false_alarm: Option<f64>,
@@ -127,6 +130,7 @@ impl<'a> CabinetContext<'a> {
                 .iter()
                 .filter_map(|day| day.parse().ok())
                 .collect(),
+            together: &cabinet.together,
             checks_per_false_alarm: rules.false_alarms.map(|rate| 1.0 / rate),
         }
     }

@@ -123,6 +123,7 @@ pub(super) fn cabinet<T>(
         exposures: exposures.iter().collect(),
         events: events.iter().collect(),
         missing_days: missing.to_vec(),
+        together: &[],
         checks_per_false_alarm: Some(185.0),
     };
     with(&context, &reviews)

@@ -120,6 +120,8 @@ pub(super) fn review(
         signals,
         conformance,
         drift,
+        began: None,
+        not_claimed: String::new(),
         shift,
         saw_tooth: None,
         capability: Err(Refusal("not asked".to_owned())),

@@ -15,7 +15,7 @@ pub(super) struct CabinetReview {
     pub(super) series: Vec<wire::Series>,
     pub(super) findings: Vec<finding::Draft>,
     pub(super) issues: Vec<Issue>,
-    /// Readings of the period that rules judged.
+    /// Readings of the period that rules judged, and checks whose combination they judged.
     pub(super) judged: u64,
 }
 
@@ -130,6 +130,7 @@ pub(super) fn cabinet_on_wire(
             .filter(|&&day| period.from() <= day && day <= period.to())
             .map(ToString::to_string)
             .collect(),
+        together: Vec::new(),
     }
 }
 
@@ -247,7 +248,7 @@ pub(crate) fn cautions(lab: &Lab, cabinets: &[&str]) -> Vec<String> {
 }
 
 /// Counts for the head of the report; `judged` are the readings of the period that rules
-/// judged.
+/// judged, and its checks judged as a combination.
 fn summary(
     cabinets: &[wire::Cabinet],
     series: &[wire::Series],
@@ -255,8 +256,13 @@ fn summary(
     judged: u64,
     rules: &RuleSet,
 ) -> wire::Summary {
-    let signals = || series.iter().flat_map(|s| &s.signals);
-    let unexplained = signals().filter(|s| s.explained_by.is_none()).count() as u64;
+    let of_series = series.iter().flat_map(|s| &s.signals);
+    let of_cabinets = cabinets.iter().flat_map(|c| &c.together);
+    let explanations: Vec<&Option<String>> = (of_series.map(|s| &s.explained_by))
+        .chain(of_cabinets.map(|t| &t.explained_by))
+        .collect();
+    let explained = explanations.iter().filter(|e| e.is_some()).count() as u64;
+    let unexplained = explanations.len() as u64 - explained;
     let expected = rules.false_alarms.map(|rate| rate * judged as f64);
     wire::Summary {
         cabinets: cabinets.len() as u64,
@@ -269,7 +275,7 @@ fn summary(
             })
             .collect(),
         signals: unexplained,
-        signals_explained: signals().filter(|s| s.explained_by.is_some()).count() as u64,
+        signals_explained: explained,
         breaches: series
             .iter()
             .filter_map(|s| s.conformance.as_ref())

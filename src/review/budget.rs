@@ -4,10 +4,9 @@
 use super::ReviewOptions;
 use super::run::{chart_of, chart_options, series_of};
 use crate::chart::{Chart, ChartedStage};
-use crate::detect::Budget;
+use crate::detect::{Budget, together_judged};
 use crate::intake::Intake;
 use crate::lab::Lab;
-use crate::series::Series;
 use crate::signal::RuleSet;
 use crate::time::Instant;
 use rayon::prelude::*;
@@ -55,7 +54,7 @@ fn source(alarms: f64, budget: Budget) -> String {
 /// What the rules judged in a year.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Fleet {
-    /// Judged readings of all series.
+    /// Judged readings of all series, and checks judged as a combination.
     judged: u64,
     /// The first of them.
     first: Instant,
@@ -82,21 +81,22 @@ fn fleet(lab: &Lab, intake: &Intake, end: Instant) -> Option<Fleet> {
     let start = end.plus_days(-YEAR);
     let of_cabinet = |cabinet: usize| -> Option<Fleet> {
         let derived = series_of(lab, intake, cabinet, end);
-        let of_series = |series: &Series| {
-            let chart = chart_of(lab, series, &options);
+        let charts: Vec<Chart<'_>> = (derived.series.iter())
+            .map(|series| chart_of(lab, series, &options))
+            .collect();
+        let of_series = |chart: &Chart<'_>| {
             let at = chart.series.at();
             let year = at.partition_point(|&t| t < start)..at.len();
-            let first = stretches(&chart, &year).map(|s| s.start).min();
+            let first = stretches(chart, &year).map(|s| s.start).min();
             Some(Fleet {
-                judged: judged(&chart, &year),
+                judged: judged(chart, &year),
                 first: *at.get(first?)?,
             })
         };
-        derived
-            .series
-            .iter()
-            .filter_map(of_series)
-            .reduce(Fleet::with)
+        let mut fleet = charts.iter().filter_map(of_series).reduce(Fleet::with)?;
+        let charts: Vec<&Chart<'_>> = charts.iter().collect();
+        fleet.judged += together_judged(&charts, start..end);
+        Some(fleet)
     };
     (0..intake.checks.cabinets().len())
         .into_par_iter()
@@ -133,6 +133,7 @@ mod tests {
     use super::*;
     use crate::characteristic::Characteristic;
     use crate::chart::{ChartOptions, chart};
+    use crate::series::Series;
     use crate::series::{Exclusion, StageStart};
 
     #[test]

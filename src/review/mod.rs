@@ -7,6 +7,7 @@ mod period;
 mod run;
 mod says;
 mod to_wire;
+mod together;
 
 pub use period::Period;
 pub use run::{ReviewOptions, review};
@@ -74,6 +75,10 @@ pub struct SeriesReview<'a> {
     pub conformance: Option<crate::quantity::conformance::Outcome>,
     /// Slow change with evidence.
     pub drift: Option<crate::drift::Drift>,
+    /// Confidence set for the start of the slow change.
+    pub began: Option<crate::drift::Span>,
+    /// What is not claimed of a change and why, in words; empty when there is nothing to add.
+    pub not_claimed: String,
     /// Step change with evidence.
     pub shift: Option<crate::drift::Shift>,
     /// The saw-tooth that was recognised.

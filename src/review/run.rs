@@ -9,7 +9,7 @@ use super::{Period, SeriesReview, State, budget, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
 use crate::chart::{self, Chart, ChartOptions};
 use crate::detect;
-use crate::drift::{self, Assessment, Drift, Shift};
+use crate::drift::{self, Assessment, Drift, Shift, Span};
 use crate::finding::{self, CabinetContext, Copied, copied, state};
 use crate::intake::Intake;
 use crate::lab::{Event, Lab, Window};
@@ -96,7 +96,14 @@ fn review_cabinet(
         .map(|s| (s.chart.series, s.signals.as_slice(), &s.period))
         .collect();
     let copied = finding::copied(&columns);
-    let judged = seen.iter().map(Seen::judged).sum();
+    let mut judged: u64 = seen.iter().map(Seen::judged).sum();
+    let mut cabinet = super::assemble::cabinet_on_wire(lab, intake, cabinet, options.period);
+    if let Some(budget) = options.rules.watch {
+        let span = options.period.instants(zone);
+        let (found, checks) = super::together::of_cabinet(lab, &seen, &copied, budget, span);
+        cabinet.together = found;
+        judged += checks;
+    }
     let mut reviews = Vec::with_capacity(derived.series.len());
     let mut on_wire = Vec::with_capacity(derived.series.len());
     for seen in seen {
@@ -104,7 +111,6 @@ fn review_cabinet(
         on_wire.push(series_on_wire(&review, lab, &chart_options, options.points));
         reviews.push(review);
     }
-    let cabinet = super::assemble::cabinet_on_wire(lab, intake, cabinet, options.period);
     let context = CabinetContext::new(lab, &cabinet, options.period.days(), options.rules);
     let findings = finding::of_cabinet(&context, &reviews, &copied);
     CabinetReview {
@@ -117,13 +123,15 @@ fn review_cabinet(
 }
 
 /// What is seen of one series, before its state is decided.
-struct Seen<'a> {
-    chart: Chart<'a>,
+pub(super) struct Seen<'a> {
+    pub(super) chart: Chart<'a>,
     period: Range<usize>,
-    signals: Vec<Signal>,
+    pub(super) signals: Vec<Signal>,
     conformance: Option<conformance::Outcome>,
-    drift: Option<Drift>,
-    shift: Option<Shift>,
+    pub(super) drift: Option<Drift>,
+    began: Option<Span>,
+    not_claimed: String,
+    pub(super) shift: Option<Shift>,
     saw_tooth: Option<SawTooth>,
 }
 
@@ -178,7 +186,10 @@ fn see<'a>(
         saw_tooth = signal::saw_tooth(&chart, period.end);
     }
     let Assessment {
-        drift, mut shift, ..
+        drift,
+        mut shift,
+        began,
+        not,
     } = assessment;
     if let Some(shift) = &mut shift {
         shift.explained_by = signal::explanation(series, &events, shift.at);
@@ -189,6 +200,8 @@ fn see<'a>(
         signals,
         conformance,
         drift,
+        began,
+        not_claimed: not,
         shift,
         saw_tooth,
     }
@@ -216,6 +229,8 @@ fn decide<'a>(lab: &Lab, seen: Seen<'a>, copied: &[Copied]) -> SeriesReview<'a> 
         signals: seen.signals,
         conformance: seen.conformance,
         drift: seen.drift,
+        began: seen.began,
+        not_claimed: seen.not_claimed,
         shift: seen.shift,
         saw_tooth: seen.saw_tooth,
         capability,
@@ -323,7 +338,10 @@ fn series_on_wire(
         drift_says: review
             .drift
             .as_ref()
-            .map(|drift| says::drift(drift, series.unit(), lab.zone))
+            .map(|drift| {
+                let not = &review.not_claimed;
+                says::drift(drift, review.began, not, series.unit(), lab.zone)
+            })
             .unwrap_or_default(),
         shift_says: review
             .shift

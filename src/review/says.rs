@@ -1,12 +1,18 @@
 //! Sentences of a review about single numbers; verdicts are `finding`'s.
 
-use crate::drift::{Drift, Shift};
+use crate::drift::{Drift, Shift, Span};
 use crate::signal::wording::{count, day, two_digits, with_unit};
 use crate::time::Zone;
 use chrono::Datelike;
 
 /// A drift in a sentence: its slope with interval, since when, and the forecast.
-pub(super) fn drift(drift: &Drift, unit: &str, zone: Zone) -> String {
+pub(super) fn drift(
+    drift: &Drift,
+    began: Option<Span>,
+    not: &str,
+    unit: &str,
+    zone: Zone,
+) -> String {
     let year = zone.date(drift.since).year();
     let way = if drift.slope_per_day < 0.0 {
         "Falls"
@@ -40,9 +46,25 @@ pub(super) fn drift(drift: &Drift, unit: &str, zone: Zone) -> String {
                 day(zone.date(breach.likely), year)
             ));
         }
-        None => text.push_str(" No date of a breach is forecast."),
+        None if not.is_empty() => text.push_str(" No date of a breach is forecast."),
+        None => text.push_str(&format!(" No date of a breach is forecast: {not}.")),
+    }
+    if let Some(began) = began {
+        text.push_str(&format!(
+            " It began between {} and {} ({:.0} % confidence).",
+            day(zone.date(began.earliest), year),
+            day(zone.date(began.latest), year),
+            100.0 * began.level
+        ));
     }
     text
+}
+
+/// What is not claimed, as a sentence; `None` when there is nothing to add.
+pub(super) fn not_claimed(why: &str) -> Option<String> {
+    let mut rest = why.chars();
+    let first = rest.next()?;
+    Some(format!("{}{}.", first.to_uppercase(), rest.as_str()))
 }
 
 /// A step in a sentence: its size with interval and when it happened.

@@ -75,6 +75,11 @@ pub(super) fn series(review: &SeriesReview<'_>, texts: Texts, zone: Zone) -> wir
             level: drift.level,
             now: drift.now,
             since: zone.rfc3339(drift.since),
+            began: review.began.map(|span| wire::Began {
+                earliest: zone.rfc3339(span.earliest),
+                latest: zone.rfc3339(span.latest),
+                level: span.level,
+            }),
             breach: drift.breach.as_ref().map(|breach| wire::ForecastBreach {
                 limit: breach.limit,
                 earliest: zone.rfc3339(breach.earliest),
@@ -84,6 +89,7 @@ pub(super) fn series(review: &SeriesReview<'_>, texts: Texts, zone: Zone) -> wir
             }),
             says: texts.drift_says,
         }),
+        not_claimed: super::says::not_claimed(&review.not_claimed),
         shift: review.shift.as_ref().map(|shift| wire::Shift {
             at: zone.rfc3339(shift.at),
             earliest: zone.rfc3339(shift.earliest),

@@ -8,8 +8,12 @@
 mod carry;
 mod gaps;
 mod plain;
+mod results;
 #[cfg(test)]
 pub(crate) mod tests;
+mod wander;
+
+pub use results::{Pooled, level_of_results};
 
 use crate::stats::{Interval, quantile, sum, tails};
 use carry::Carried;
@@ -21,6 +25,9 @@ pub const FEWEST_READINGS: usize = 8;
 const LEVEL: f64 = 0.95;
 /// Quantiles told: 0 % to 100 % in steps of 5 %.
 const QUANTILES: usize = 21;
+/// Readings closer than this to each other, relatively, are equal: what separates them is
+/// the arithmetic that made them, not a cabinet.
+const SAME: f64 = 1e-12;
 /// Different values from which on two equal series cannot be equal by chance.
 const FEWEST_TO_RECOGNISE: usize = 4;
 
@@ -115,6 +122,11 @@ pub enum NoLevel {
         /// Readings there are.
         n: usize,
     },
+    /// Numbers whose squares are no numbers.
+    #[error(
+        "the readings are too large, or too close to nothing, to compute with; look for a wrong unit"
+    )]
+    OutOfReach,
     /// Something that is no series.
     #[error(
         "the readings are not a series: times and values must be finite numbers, as many of the one as of the other, and times must not run backwards"
@@ -129,11 +141,13 @@ pub enum NoLevel {
 /// The error of the plain mean is that of a first-order autoregression: for each φ the
 /// restricted likelihood and the variance of the mean that goes with it; over φ it is
 /// averaged with a flat prior on 0 to 0.95, and the t distribution of the same variance
-/// and kurtosis is told. No published source for the whole; the parts are common practice.
+/// and kurtosis is told. Slow wandering beyond that, found in the slowest waves of the
+/// period, makes it larger still. No published source for the whole; the parts are common
+/// practice.
 ///
 /// # Errors
 ///
-/// [`NoLevel`] below 8 readings and for what is no ordered, finite series.
+/// [`NoLevel`] below 8 readings and for what is no ordered, finite series of usable numbers.
 ///
 /// ```
 /// use steadyfog::compare::level::{CarryOver, LevelOptions, level};
@@ -169,7 +183,10 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
         .filter_map(|i| quantile::quantile_of_sorted(&sorted, i as f64 / (QUANTILES - 1) as f64))
         .collect();
     let resolution = options.resolution.filter(|r| r.is_finite() && *r > 0.0);
-    let all_equal = sorted.first() == sorted.last();
+    let all_equal = match (sorted.first(), sorted.last()) {
+        (Some(low), Some(high)) => high - low <= SAME * low.abs().max(high.abs()),
+        _ => true,
+    };
     let mut found = Level {
         n,
         mean: if all_equal { robust_mean } else { mean },
@@ -194,9 +211,14 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
     }
     let independent = options.carry_over == CarryOver::Excluded;
     let carried = Carried::new(days, values, mean, independent);
-    let Some(error) = carried.mean_error() else {
-        return Ok(found);
+    let Some(mut error) = carried.mean_error() else {
+        return Err(NoLevel::OutOfReach);
     };
+    let wander = wander::wander(values, mean, error.mean.variance, error.carry_over);
+    if let Some(wander) = wander.filter(|_| !independent) {
+        error.mean.variance *= wander.factor;
+        error.mean.freedom = error.mean.freedom.min(wander.freedom);
+    }
     let spread = carried.spread(&error);
     found.carry_over = error.carry_over;
     found.n_effective = (sd * sd / error.mean.variance).min(n as f64);

@@ -185,17 +185,24 @@ pub(super) fn pair(told: &PairExplanation, rows: &[Row<'_>], coupons: &CouponDif
             laid.len() - MOST_NAMED
         ));
     }
-    let covered = rows.iter().filter(|row| row.part.instruments_explain);
-    sentences.extend(covered.take(MOST_NAMED).map(within_instruments));
-    let unknown: Vec<&str> = rows
-        .iter()
+    let covered: Vec<&Row<'_>> = (rows.iter())
+        .filter(|row| row.part.instruments_explain)
+        .collect();
+    match covered.as_slice() {
+        [] => {}
+        [only] => sentences.push(within_instruments(only)),
+        several => sentences.push(format!(
+            "The differences in {} are within what the instruments explain; nothing is laid to them.",
+            listed(&names_of(several))
+        )),
+    }
+    let unknown: Vec<&Row<'_>> = (rows.iter())
         .filter(|row| row.part.mass_loss.is_none() && !row.part.instruments_explain)
-        .map(|row| row.from.characteristic.spoken.as_str())
         .collect();
     if !unknown.is_empty() {
         sentences.push(format!(
             "Nothing can be laid to {}, since no sensitivity is known.",
-            listed(&unknown)
+            listed(&names_of(&unknown))
         ));
     }
     if rows.is_empty() {
@@ -218,6 +225,12 @@ pub(super) fn pair(told: &PairExplanation, rows: &[Row<'_>], coupons: &CouponDif
         sentences.push("This is association, not proof of cause.".to_owned());
     }
     sentences.join(" ")
+}
+
+fn names_of<'a>(rows: &[&Row<'a>]) -> Vec<&'a str> {
+    rows.iter()
+        .map(|row| row.from.characteristic.spoken.as_str())
+        .collect()
 }
 
 fn coupon_sentence(

@@ -74,7 +74,7 @@ pub(super) fn none_says(why: &str, needed: &str, notes: &[String]) -> String {
     let reason = if why.is_empty() {
         String::new()
     } else {
-        format!(": {why}")
+        format!(" ({why})")
     };
     appended(
         format!(

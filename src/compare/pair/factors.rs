@@ -7,6 +7,7 @@ use super::{EQUIVALENCE_LEVEL, FAMILY_ERROR};
 use crate::stats::studentized_range::StudentizedRange;
 use crate::stats::{normal, tails};
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// Intervals of the table over 1/df from 0 to 1, narrow near 0, where most pairs are.
 const INTERVALS: usize = 96;
@@ -120,10 +121,10 @@ impl FactorStore {
     /// `None` below 2 participants and above the reach of the tables.
     pub(super) fn of(&mut self, participants: usize, characteristics: usize) -> Option<&Factors> {
         let key = (participants, characteristics.max(1));
-        if !self.known.contains_key(&key) {
-            self.known.insert(key, Factors::new(key.0, key.1)?);
-        }
-        self.known.get(&key)
+        Some(match self.known.entry(key) {
+            Entry::Occupied(known) => known.into_mut(),
+            Entry::Vacant(free) => free.insert(Factors::new(key.0, key.1)?),
+        })
     }
 }
 

@@ -6,7 +6,7 @@ use super::factors::Factors;
 use super::offsets::{Offset, instruments_between};
 use super::says::{Case, says};
 use super::side::Side;
-use super::verdict::{Judged, judge, more_checks};
+use super::verdict::{Judged, Reach, foregone, judge, more_checks};
 use super::{
     COVERAGE_FACTOR, Cabinet, FactorStore, NoPairs, Pair, Pairs, Settings, Verdict, spread,
 };
@@ -38,6 +38,7 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// let cylinders = ["C1", "C2"].map(|id| Instrument {
 ///     id: Some(id.to_owned()),
 ///     standard_uncertainty: 0.02,
+///     own_uncertainty: 0.0,
 /// });
 /// let cabinets = [
 ///     Cabinet { level: &levels[0], instrument: &cylinders[0] },
@@ -143,6 +144,16 @@ fn factors<'s>(
     }
 }
 
+impl Pairs {
+    fn count(&mut self, verdict: Verdict) {
+        match verdict {
+            Verdict::Differ => self.differ += 1,
+            Verdict::Agree => self.agree += 1,
+            Verdict::CannotTell => self.cannot_tell += 1,
+        }
+    }
+}
+
 /// A pair's place in the list: the clearest first, then as given.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Place {
@@ -182,16 +193,39 @@ pub(super) fn judge_all(
     };
     // The least clear of those kept stands on top.
     let mut kept: BinaryHeap<Reverse<Place>> = BinaryHeap::new();
-    for (a, one) in members.iter().enumerate() {
-        for (b, other) in members.iter().enumerate().skip(a + 1) {
-            let judged = judged(one, other, how, factors);
-            let verdict = judged.map_or(Verdict::CannotTell, |judged| judged.verdict);
+    let mut bar = if how.settings.listed == 0 {
+        f64::INFINITY
+    } else {
+        f64::NEG_INFINITY
+    };
+    let reaches: Vec<Reach> = members
+        .iter()
+        .map(|member| Reach::of(&member.side, factors))
+        .collect();
+    let least = Reach::of(&Side::exact(), factors);
+    let ready = || members.iter().zip(&reaches).enumerate();
+    for (a, (one, reach_a)) in ready() {
+        for (b, (other, reach_b)) in ready().skip(a + 1) {
             pairs.all += 1;
-            match verdict {
-                Verdict::Differ => pairs.differ += 1,
-                Verdict::Agree => pairs.agree += 1,
-                Verdict::CannotTell => pairs.cannot_tell += 1,
+            let possible = can_be_judged(one, other);
+            if possible {
+                let instruments = instruments_between(&one.offsets, &other.offsets);
+                let foregone = foregone(
+                    (&one.side, reach_a),
+                    (&other.side, reach_b),
+                    instruments,
+                    how.settings.margin,
+                    &least,
+                );
+                if let Some(verdict) = foregone.verdict
+                    && foregone.clearest <= bar
+                {
+                    pairs.count(verdict);
+                    continue;
+                }
             }
+            let judged = judged(one, other, how, factors);
+            pairs.count(judged.map_or(Verdict::CannotTell, |judged| judged.verdict));
             let clearness = judged
                 .filter(|judged| judged.total > 0.0)
                 .map_or(0.0, |judged| judged.difference.abs() / judged.total);
@@ -202,6 +236,11 @@ pub(super) fn judge_all(
                 && place > least.0
             {
                 *least = Reverse(place);
+            }
+            if kept.len() == how.settings.listed
+                && let Some(Reverse(place)) = kept.peek()
+            {
+                bar = place.clearness;
             }
         }
     }
@@ -222,7 +261,7 @@ fn judged(
     how: &Judge<'_>,
     factors: &Factors,
 ) -> Option<Judged> {
-    if one.without_chance || other.without_chance || copies(one, other) {
+    if !can_be_judged(one, other) {
         return None;
     }
     let instruments = instruments_between(&one.offsets, &other.offsets);
@@ -233,6 +272,10 @@ fn judged(
         how.settings.margin,
         factors,
     ))
+}
+
+fn can_be_judged(one: &Member<'_>, other: &Member<'_>) -> bool {
+    !(one.without_chance || other.without_chance || copies(one, other))
 }
 
 fn copies(one: &Member<'_>, other: &Member<'_>) -> bool {
@@ -275,8 +318,10 @@ fn told(
         u_instruments,
         one_instrument,
         copies: copies(one, other),
+        single_result: [one, other]
+            .iter()
+            .any(|member| member.level.is_some_and(|level| level.n == 1)),
         more_checks: more,
-        can_plan: one.side.plan.is_some() || other.side.plan.is_some(),
         of_labs: how.of_labs,
         single: usize::from(one.single) + usize::from(other.single),
     };

@@ -16,9 +16,9 @@ pub(super) struct Case {
     pub(super) u_instruments: f64,
     pub(super) one_instrument: bool,
     pub(super) copies: bool,
+    /// Whether one of them has one result only.
+    pub(super) single_result: bool,
     pub(super) more_checks: Option<u64>,
-    /// Whether more checks of the cabinets make the chance error smaller.
-    pub(super) can_plan: bool,
     pub(super) of_labs: bool,
     /// Labs with one cabinet among the two.
     pub(super) single: usize,
@@ -53,6 +53,9 @@ fn without_chance(case: &Case) -> &'static str {
     if case.copies {
         "It cannot be told whether they differ: the two series are equal reading by reading, \
          so one of them is probably a copy of the other."
+    } else if case.single_result {
+        "It cannot be told whether they differ by more than chance: one of them has a single \
+         result, which shows nothing of chance."
     } else {
         "It cannot be told whether they differ by more than chance: all readings of one are \
          equal and the step in which they were written is not known; state the resolution of \
@@ -111,15 +114,28 @@ impl<'a> Words<'a> {
     /// The interval of the difference's size: "0.21 to 0.29".
     fn by_chance(&self) -> String {
         let size = self.case.difference.abs();
+        let by = if self.counts_cabinets() {
+            "by chance and between cabinets of one lab"
+        } else {
+            "by chance"
+        };
         format!(
-            "{} to {} by chance",
+            "{} to {} {by}",
             self.number(size - self.judged.chance),
             self.number(size + self.judged.chance)
         )
     }
 
+    /// Whether a lab's cabinets, not only its readings, make the difference uncertain.
+    fn counts_cabinets(&self) -> bool {
+        self.case.of_labs && self.case.single < 2
+    }
+
     fn the_instruments(&self) -> String {
-        if self.case.of_labs {
+        if self.case.one_instrument {
+            // Its offset cancels; a funnel's area, say, does not.
+            "the parts that each cabinet has of its own".to_owned()
+        } else if self.case.of_labs {
             format!("the {}", self.settings.instruments)
         } else {
             format!("the two {}", self.settings.instruments)
@@ -132,10 +148,16 @@ impl<'a> Words<'a> {
 
     fn differ(&self) -> String {
         let explained = if self.case.one_instrument {
-            format!(
-                "one {} read both and explains none of it",
-                self.settings.instrument
-            )
+            let one = &self.settings.instrument;
+            if self.case.u_instruments > 0.0 {
+                format!(
+                    "one {one} read both and {} explain up to {} of it",
+                    self.the_instruments(),
+                    self.up_to()
+                )
+            } else {
+                format!("one {one} read both and explains none of it")
+            }
         } else if self.case.u_instruments > 0.0 {
             format!(
                 "{} explain up to {} of it",
@@ -216,9 +238,13 @@ impl<'a> Words<'a> {
                 "it would take more than 10\u{202f}000 more checks of each to tell".to_owned()
             }
             Some(more) => format!("about {} more checks of each would tell", rounded_up(more)),
-            None if !self.case.can_plan && self.case.of_labs => {
+            None if self.counts_cabinets() => {
                 "more checks would not tell, more cabinets might".to_owned()
             }
+            None if self.case.u_instruments > 0.0 && self.case.one_instrument => format!(
+                "no number of checks would tell: measure {} anew, and compare again",
+                self.the_instruments()
+            ),
             None if self.case.u_instruments > 0.0 => format!(
                 "no number of checks would tell: calibrate {} against one standard, or \
                  exchange them, and compare again",

@@ -44,6 +44,16 @@ impl Side {
         }
     }
 
+    /// A mean without any error: no other side has smaller factors.
+    pub(super) fn exact() -> Side {
+        Side {
+            mean: 0.0,
+            variance: 0.0,
+            freedom: f64::INFINITY,
+            plan: None,
+        }
+    }
+
     /// The side after `more` checks, its mean, spread and carry-over being the present ones.
     ///
     /// The variance of the mean goes toward (1 + φ)/(1 − φ)·σ²/n and its degrees of freedom

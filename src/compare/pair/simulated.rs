@@ -40,6 +40,7 @@ fn pairs(drawn: &Drawn, how: CarryOver, rng: &mut ChaCha8Rng, store: &mut Factor
     let meter = Instrument {
         id: None,
         standard_uncertainty: drawn.u,
+        own_uncertainty: 0.0,
     };
     let cabinets: Vec<Cabinet<'_>> = levels
         .iter()
@@ -122,4 +123,65 @@ fn a_difference_of_two_standard_deviations_is_found() {
         .map(|_| pairs(&drawn, CarryOver::Estimated, &mut rng, &mut store).differ)
         .sum();
     assert!(found >= 95, "{found} of 100");
+}
+
+/// The bounds that spare most pairs a look at the tables change no count and no list.
+#[test]
+fn a_large_family_is_judged_as_its_pairs_are_one_by_one() {
+    let mut rng = ChaCha8Rng::seed_from_u64(24);
+    let mut store = FactorStore::new();
+    let levels: Vec<Level> = (0..40)
+        .map(|i| {
+            let (days, values) = weekdays(&mut rng, 12 + 3 * i, 0.3, 0.01);
+            let shift = rng.random::<f64>() * 6.0;
+            let read: Vec<f64> = values.iter().map(|x| x + shift).collect();
+            level(&days, &read, options(CarryOver::Estimated, None)).unwrap()
+        })
+        .collect();
+    let meters: Vec<Instrument> = (0..4)
+        .map(|i| Instrument {
+            id: Some(i.to_string()),
+            standard_uncertainty: 0.1 * f64::from(i),
+            own_uncertainty: 0.0,
+        })
+        .collect();
+    let cabinets: Vec<Cabinet<'_>> = levels
+        .iter()
+        .enumerate()
+        .map(|(i, level)| Cabinet {
+            level,
+            instrument: &meters[i % 4],
+        })
+        .collect();
+    for margin in [None, Some(0.8), Some(1.5)] {
+        let how = Settings {
+            listed: 25,
+            ..settings(2, margin)
+        };
+        let found = judge_cabinets(&cabinets, &how, &mut store).unwrap();
+        let mut all = Vec::new();
+        for a in 0..40 {
+            for b in a + 1..40 {
+                all.push(
+                    judge_pair(&cabinets, a, b, &how, &mut store)
+                        .unwrap()
+                        .unwrap(),
+                );
+            }
+        }
+        let count = |verdict| all.iter().filter(|pair| pair.verdict == verdict).count() as u64;
+        assert_eq!(found.all, 780);
+        assert_eq!(found.differ, count(Verdict::Differ));
+        assert_eq!(found.agree, count(Verdict::Agree));
+        assert_eq!(found.cannot_tell, count(Verdict::CannotTell));
+        assert!(
+            found.differ > 100 && found.cannot_tell > 100,
+            "{margin:?}: nothing to mistake"
+        );
+        let clearness =
+            |pair: &Pair| pair.difference.abs() / (pair.total.unwrap().high - pair.difference);
+        all.sort_by(|x, y| clearness(y).total_cmp(&clearness(x)));
+        let places = |pairs: &[Pair]| pairs.iter().map(|p| (p.a, p.b)).collect::<Vec<_>>();
+        assert_eq!(places(&found.listed), places(&all[..25]));
+    }
 }

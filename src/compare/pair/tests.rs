@@ -9,6 +9,7 @@ fn instrument(id: &str, standard_uncertainty: f64) -> Instrument {
     Instrument {
         id: Some(id.to_owned()),
         standard_uncertainty,
+        own_uncertainty: 0.0,
     }
 }
 
@@ -210,10 +211,28 @@ fn what_the_instruments_explain_is_no_difference() {
             .says
             .ends_with("one cylinder read both and explains none of it.")
     );
+    let funnels = Instrument {
+        own_uncertainty: 0.005,
+        ..same.clone()
+    };
+    let cabinets = [&a, &b].map(|level| Cabinet {
+        level,
+        instrument: &funnels,
+    });
+    let pairs = judge_cabinets(&cabinets, &settings(6, None), &mut store).unwrap();
+    assert!(
+        pairs.listed[0].says.ends_with(
+            "one cylinder read both and the parts that each cabinet has of its own explain up \
+             to 0.014 mL/h of it."
+        ),
+        "{}",
+        pairs.listed[0].says
+    );
     // Two that nobody named are not the same one.
     let unnamed = Instrument {
         id: None,
         standard_uncertainty: 0.035,
+        own_uncertainty: 0.0,
     };
     let cabinets = [&a, &b].map(|level| Cabinet {
         level,

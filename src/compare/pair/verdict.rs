@@ -79,6 +79,74 @@ pub(super) fn judge(
     }
 }
 
+/// The largest factors that a side can bring into a pair: those at its own degrees of
+/// freedom, since Satterthwaite's are never below the smaller of the two.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Reach {
+    simultaneous: f64,
+    one_sided: f64,
+}
+
+impl Reach {
+    pub(super) fn of(side: &Side, factors: &Factors) -> Reach {
+        Reach {
+            simultaneous: factors.simultaneous(side.freedom),
+            one_sided: factors.one_sided(side.freedom),
+        }
+    }
+}
+
+/// What is certain of a pair before its degrees of freedom are worked out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Foregone {
+    /// The verdict, when the widest and the narrowest intervals possible give the same.
+    pub(super) verdict: Option<Verdict>,
+    /// The most that difference over half width of the total interval can be.
+    pub(super) clearest: f64,
+}
+
+/// Most pairs of a large family are decided by this, without a look at the tables.
+#[inline]
+pub(super) fn foregone(
+    (a, reach_a): (&Side, &Reach),
+    (b, reach_b): (&Side, &Reach),
+    instruments: f64,
+    margin: Option<f64>,
+    least: &Reach,
+) -> Foregone {
+    let size = (a.mean - b.mean).abs();
+    let error = (a.variance + b.variance + instruments).sqrt();
+    let narrowest = least.simultaneous * error;
+    let widest = reach_a.simultaneous.max(reach_b.simultaneous) * error;
+    // Rounding and interpolation may move a bound by less than this.
+    const SLACK: f64 = 1e-4;
+    let agrees = margin.map_or(Some(false), |margin| {
+        let most = reach_a.one_sided.max(reach_b.one_sided) * error;
+        if size + most * (1.0 + SLACK) < margin {
+            Some(true)
+        } else if size + least.one_sided * error * (1.0 - SLACK) >= margin {
+            Some(false)
+        } else {
+            None
+        }
+    });
+    let verdict = match agrees {
+        None => None,
+        Some(true) => Some(Verdict::Agree),
+        Some(false) if size > widest * (1.0 + SLACK) => Some(Verdict::Differ),
+        Some(false) if size <= narrowest * (1.0 - SLACK) => Some(Verdict::CannotTell),
+        Some(false) => None,
+    };
+    Foregone {
+        verdict,
+        clearest: if narrowest > 0.0 {
+            size / narrowest * (1.0 + SLACK)
+        } else {
+            f64::INFINITY
+        },
+    }
+}
+
 /// How many more checks of each side would give a verdict, things staying as they are;
 /// `None` when no number would.
 pub(super) fn more_checks(

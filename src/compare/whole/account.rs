@@ -199,8 +199,9 @@ struct OfLab {
 }
 
 fn lab_observations(of_cabinets: &[Observation], field: &Field<'_>) -> Vec<OfLab> {
-    let lab_of_id: BTreeMap<&str, usize> =
-        (field.cabinets.iter()).map(|c| (c.id.as_str(), c.lab)).collect();
+    let lab_of_id: BTreeMap<&str, usize> = (field.cabinets.iter())
+        .map(|c| (c.id.as_str(), c.lab))
+        .collect();
     let mut grouped: BTreeMap<(usize, &str), Vec<&Observation>> = BTreeMap::new();
     for observation in of_cabinets {
         if let Some(&lab) = lab_of_id.get(observation.participant.as_str()) {
@@ -244,8 +245,9 @@ fn lab_differences(labs: &[OfLab], field: &Field<'_>) -> Vec<CouponDifference> {
     let mut all = Vec::new();
     for (i, a) in labs.iter().enumerate() {
         for b in &labs[i + 1..] {
-            let both: Vec<Observation> =
-                (a.observations.iter().chain(&b.observations)).cloned().collect();
+            let both: Vec<Observation> = (a.observations.iter().chain(&b.observations))
+                .cloned()
+                .collect();
             let (one, other) = (&field.labs[a.lab], &field.labs[b.lab]);
             if let Ok(mut found) = coupon_difference(&both, &one.id, &other.id) {
                 found.a_name.clone_from(&one.name);
@@ -306,9 +308,9 @@ fn differences(
             };
             let of = |id: &str| among.iter().find(|p| p.id == id);
             let (a, b) = (of(&coupons.a)?, of(&coupons.b)?);
-            let pair = pairs.iter().find(|p| {
-                (p.a == a.id && p.b == b.id) || (p.a == b.id && p.b == a.id)
-            });
+            let pair = pairs
+                .iter()
+                .find(|p| (p.a == a.id && p.b == b.id) || (p.a == b.id && p.b == a.id));
             let apart = a.u_instrument?.hypot(b.u_instrument?);
             Some(Difference {
                 characteristic: named.clone(),
@@ -330,7 +332,8 @@ impl Account {
         known: &Sensitivities,
         sources: &Sources<'_>,
     ) {
-        self.rows.extend(explained.parts.iter().map(|p| row(explained, p)));
+        self.rows
+            .extend(explained.parts.iter().map(|p| row(explained, p)));
         let evidence = evidence(coupons, known, sources);
         self.explanations.push(wire::Explanation {
             a: explained.a.clone(),

@@ -35,10 +35,7 @@ pub(super) struct Rounds<'a> {
 ///
 /// # Errors
 /// [`NotComparable::NoSuchRound`].
-pub(super) fn rounds<'a>(
-    field: &Field<'a>,
-    asked: &[String],
-) -> Result<Rounds<'a>, NotComparable> {
+pub(super) fn rounds<'a>(field: &Field<'a>, asked: &[String]) -> Result<Rounds<'a>, NotComparable> {
     // By round, cabinet and mark: where it stands, and what it says.
     let mut found: BTreeMap<(String, usize, String), Vec<(usize, &Coupon)>> = BTreeMap::new();
     for (own, lab) in field.labs.iter().enumerate() {
@@ -60,10 +57,15 @@ pub(super) fn rounds<'a>(
     let mut rounds: BTreeMap<String, RoundCoupons<'a>> = BTreeMap::new();
     let mut issues = Vec::new();
     for ((round, cabinet, _), coupons) in found {
-        if wanted.as_ref().is_some_and(|wanted| !wanted.contains(&round)) {
+        if wanted
+            .as_ref()
+            .is_some_and(|wanted| !wanted.contains(&round))
+        {
             continue;
         }
-        let Some(&(_, first)) = coupons.first() else { continue };
+        let Some(&(_, first)) = coupons.first() else {
+            continue;
+        };
         let agree = |c: &Coupon| {
             (c.mass_loss - first.mass_loss).abs() <= 1e-9 * first.mass_loss.abs().max(1.0)
                 && c.hours == first.hours
@@ -88,7 +90,9 @@ pub(super) fn rounds<'a>(
         for lab in field.labs.iter().filter_map(|lab| lab.entrant) {
             let blanks = lab.lab.coupon_blanks.iter();
             let of_round = blanks.filter(|b| fold_name(&b.round) == *round);
-            coupons.blanks.extend(of_round.map(|b| format!("{}: {}", shown(&lab.lab.name), b.says())));
+            coupons
+                .blanks
+                .extend(of_round.map(|b| format!("{}: {}", shown(&lab.lab.name), b.says())));
         }
     }
     let mut rounds: Vec<RoundCoupons<'a>> = rounds.into_values().collect();

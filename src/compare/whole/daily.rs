@@ -131,9 +131,13 @@ fn window<'a>(
     let mut found: Option<(&Window, String)> = None;
     let mut others = 0;
     for member in &measured.members {
-        let Some(lab) = lab_of(field, member.cabinet) else { continue };
+        let Some(lab) = lab_of(field, member.cabinet) else {
+            continue;
+        };
         let id = &field.cabinets[member.cabinet].own_id;
-        let Some(window) = lab.window(id, characteristic) else { continue };
+        let Some(window) = lab.window(id, characteristic) else {
+            continue;
+        };
         match &found {
             None => {
                 let profile = lab.profile_of(id).map_or("lab.toml", |p| p.title.as_str());

@@ -31,9 +31,7 @@ pub enum NotComparable {
     )]
     NoSharedTime(String),
     /// The days asked for hold too few checks.
-    #[error(
-        "no two cabinets have checks from {from} to {to}; the logs hold: {spans}"
-    )]
+    #[error("no two cabinets have checks from {from} to {to}; the logs hold: {spans}")]
     NothingInPeriod {
         /// First day.
         from: String,
@@ -117,7 +115,12 @@ impl<'a> Field<'a> {
     }
 
     /// Index of the lab that a coupon's row names; one that is not known is added.
-    fn lab_named(&mut self, written: Option<&str>, own: usize, taken: &mut BTreeSet<String>) -> usize {
+    fn lab_named(
+        &mut self,
+        written: Option<&str>,
+        own: usize,
+        taken: &mut BTreeSet<String>,
+    ) -> usize {
         let Some(written) = written else { return own };
         if let Some(found) = self.lab_of(written, own) {
             return found;
@@ -155,7 +158,10 @@ impl<'a> Field<'a> {
         }
         let configured = self.labs.get(lab).and_then(|l| l.entrant).and_then(|e| {
             let cabinets = &e.lab.cabinets;
-            cabinets.iter().find(|c| c.id == *id).map(|c| c.name.as_str())
+            cabinets
+                .iter()
+                .find(|c| c.id == *id)
+                .map(|c| c.name.as_str())
         });
         let name = name.or(configured).unwrap_or(id);
         self.cabinets.push(CabinetEntry {
@@ -172,12 +178,17 @@ impl<'a> Field<'a> {
     fn tell_apart(&mut self) {
         let mut same: BTreeMap<String, BTreeSet<usize>> = BTreeMap::new();
         for cabinet in &self.cabinets {
-            same.entry(fold_name(&cabinet.name)).or_default().insert(cabinet.lab);
+            same.entry(fold_name(&cabinet.name))
+                .or_default()
+                .insert(cabinet.lab);
         }
         let several = self.labs.len() > 1;
         for cabinet in &mut self.cabinets {
             let lab = &self.labs[cabinet.lab];
-            if same.get(&fold_name(&cabinet.name)).is_some_and(|labs| labs.len() > 1) {
+            if same
+                .get(&fold_name(&cabinet.name))
+                .is_some_and(|labs| labs.len() > 1)
+            {
                 cabinet.name = format!("{} of {}", cabinet.name, lab.name);
             }
             if several {

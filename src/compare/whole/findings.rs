@@ -3,8 +3,8 @@
 //! Verdicts were decided where pairs, scores and shares were computed; here they become
 //! ranked sentences with evidence and with where to look first.
 
-use super::method;
 use super::entrants::Field;
+use super::method;
 use crate::characteristic::Characteristic;
 use crate::report::format::{capital, count};
 use crate::report::wire;
@@ -28,7 +28,10 @@ struct Draft {
 pub(super) fn findings(comparison: &wire::Comparison, field: &Field<'_>) -> Vec<wire::Finding> {
     let names: BTreeMap<&str, &str> = (comparison.labs.iter())
         .flat_map(|lab| {
-            let cabinets = lab.cabinets.iter().map(|c| (c.id.as_str(), c.name.as_str()));
+            let cabinets = lab
+                .cabinets
+                .iter()
+                .map(|c| (c.id.as_str(), c.name.as_str()));
             cabinets.chain([(lab.id.as_str(), lab.name.as_str())])
         })
         .collect();
@@ -81,30 +84,71 @@ fn mismatches(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> 
         .filter(|e| matches!((e.low, e.high), (Some(low), Some(high)) if low > 0.0 || high < 0.0))
         .take(MOST_OF_A_KIND)
         .map(|explanation| {
-            let rows = comparison
+            let rows: Vec<&wire::Mismatch> = comparison
                 .mismatch
                 .iter()
-                .filter(|row| row.a == explanation.a && row.b == explanation.b);
-            let mut evidence: Vec<String> = rows.take(3).map(|row| row.says.clone()).collect();
+                .filter(|row| row.a == explanation.a && row.b == explanation.b)
+                .collect();
+            let mut evidence: Vec<String> =
+                rows.iter().skip(1).map(|row| row.says.clone()).collect();
             evidence.extend(explanation.evidence.iter().map(|e| e.says.clone()));
-            let more = if explanation.difference < 0.0 { "less" } else { "more" };
             Draft {
                 urgency: "mismatch",
                 id: format!("mismatch-{}-{}", explanation.a, explanation.b),
                 cabinet: None,
                 characteristic: Some(Characteristic::CouponMassLoss.id().to_owned()),
-                sentence: format!(
-                    "Coupons at {} lost {:.1} g/m² {more} than at {}. {}",
-                    name(&explanation.a),
-                    explanation.difference.abs(),
-                    name(&explanation.b),
-                    explanation.says
-                ),
+                sentence: mismatch_sentence(explanation, &rows, name),
                 evidence,
                 look_at: explanation.check_next.clone(),
             }
         })
         .collect()
+}
+
+fn mismatch_sentence(
+    explanation: &wire::Explanation,
+    rows: &[&wire::Mismatch],
+    name: &impl Fn(&str) -> String,
+) -> String {
+    let (less, more) = match explanation.difference < 0.0 {
+        true => (&explanation.a, &explanation.b),
+        false => (&explanation.b, &explanation.a),
+    };
+    let tenth = |x: f64| crate::report::format::number(x, 1);
+    let mut sentence = format!(
+        "Coupons lost {} g/m² less at {} than at {}",
+        tenth(explanation.difference.abs()),
+        name(less),
+        name(more)
+    );
+    if let (Some(low), Some(high)) = (explanation.low, explanation.high) {
+        let (low, high) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+        sentence.push_str(&format!(
+            " (95 % interval {} to {})",
+            tenth(low),
+            tenth(high)
+        ));
+    }
+    sentence.push_str(". ");
+    match rows.first() {
+        Some(first) if explanation.unexplained.is_some() => {
+            sentence.push_str(&first.says);
+            if let (Some(rest), Some(low), Some(high)) = (
+                explanation.unexplained,
+                explanation.unexplained_low,
+                explanation.unexplained_high,
+            ) {
+                sentence.push_str(&format!(
+                    " Unexplained: {} g/m² ({} to {}). Association, not proof of cause.",
+                    tenth(rest),
+                    tenth(low),
+                    tenth(high)
+                ));
+            }
+        }
+        _ => sentence.push_str(&explanation.method_says),
+    }
+    sentence
 }
 
 /// Characteristics of the daily checks in which labs, or cabinets, differ.
@@ -116,13 +160,7 @@ fn differing(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> V
         let Some(clearest) = labs.first().or(cabinets.first()) else {
             continue;
         };
-        let mut sentence = format!(
-            "{}: {} and {} {}",
-            heading(compared),
-            name(&clearest.a),
-            name(&clearest.b),
-            clearest.says
-        );
+        let mut sentence = told(compared, clearest, name);
         let counts = &compared.pair_count;
         if counts.all > 1 {
             sentence.push_str(&format!(
@@ -133,19 +171,28 @@ fn differing(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> V
         let others = labs.iter().chain(&cabinets).skip(1).take(3);
         drafts.push(Draft {
             urgency: "differs",
-            id: format!("differs-{}{}", compared.characteristic, round_mark(compared)),
+            id: format!(
+                "differs-{}{}",
+                compared.characteristic,
+                round_mark(compared)
+            ),
             cabinet: None,
             characteristic: Some(compared.characteristic.clone()),
             sentence,
-            evidence: others
-                .map(|p| format!("{} and {} {}", name(&p.a), name(&p.b), p.says))
-                .collect(),
+            evidence: others.map(|p| told(compared, p, name)).collect(),
             look_at: look_at(&compared.characteristic),
         });
     }
-    // Coupons are told by the mismatch, where there is one.
-    let told = comparison.explanations.iter().any(|e| e.low.is_some());
-    drafts.retain(|d| !(told && d.characteristic.as_deref() == Some("coupon-mass-loss")));
+    // Coupons are told by the mismatch, where there is one; near and far by their mean.
+    let explained = comparison.explanations.iter().any(|e| e.low.is_some());
+    let rate = drafts
+        .iter()
+        .any(|d| d.characteristic.as_deref() == Some("collection-rate"));
+    drafts.retain(|draft| match draft.characteristic.as_deref() {
+        Some("coupon-mass-loss") => !explained,
+        Some("collection-near" | "collection-far") => !rate,
+        _ => true,
+    });
     drafts.truncate(MOST_OF_A_KIND);
     drafts
 }
@@ -158,22 +205,26 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
             true => &compared.pairs,
             false => &compared.lab_pairs,
         };
-        let beyond_chance =
-            |p: &&wire::Pair| matches!((p.low, p.high), (Some(l), Some(h)) if l > 0.0 || h < 0.0);
-        let explained = pairs.iter().filter(|p| p.verdict != "differ").find(beyond_chance);
-        if let Some(pair) = explained {
+        let explained = |p: &&wire::Pair| p.verdict != "differ" && p.instruments_explain;
+        if let Some(pair) = pairs.iter().find(explained) {
             drafts.push(Draft {
                 urgency: "instruments",
-                id: format!("instruments-{}{}", compared.characteristic, round_mark(compared)),
+                id: format!(
+                    "instruments-{}{}",
+                    compared.characteristic,
+                    round_mark(compared)
+                ),
                 cabinet: None,
                 characteristic: Some(compared.characteristic.clone()),
                 sentence: format!(
-                    "{}: {} and {} are apart by more than chance, but not by more than their \
-                     instruments allow. {}",
+                    "{}, {} against {}: the difference of {} is more than chance brings to one \
+                     pair, and within what the two instruments explain ({}). Whether the cabinets \
+                     differ cannot be told from it.",
                     heading(compared),
                     name(&pair.a),
                     name(&pair.b),
-                    capital(&pair.says)
+                    amount(pair.difference.abs(), compared),
+                    amount(pair.u_instruments.unwrap_or(0.0), compared),
                 ),
                 evidence: instruments(compared, pair),
                 look_at: vec![
@@ -188,11 +239,37 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
     drafts
 }
 
+/// `Collection rate, Bench against Works: they differ by …`.
+fn told(
+    compared: &wire::ComparedCharacteristic,
+    pair: &wire::Pair,
+    name: &impl Fn(&str) -> String,
+) -> String {
+    let mut says = pair.says.chars();
+    let first = says.next().map(char::to_lowercase).into_iter().flatten();
+    format!(
+        "{}, {} against {}: {}{}",
+        heading(compared),
+        name(&pair.a),
+        name(&pair.b),
+        first.collect::<String>(),
+        says.as_str()
+    )
+}
+
+/// A number of the characteristic with two significant digits and its unit.
+fn amount(value: f64, compared: &wire::ComparedCharacteristic) -> String {
+    let number = crate::report::format::significant(value, 2);
+    crate::report::format::attach(number, &compared.unit)
+}
+
 /// The instruments of the two, each once.
 fn instruments(compared: &wire::ComparedCharacteristic, pair: &wire::Pair) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     let of_pair = |p: &&wire::Participant| {
-        [&pair.a, &pair.b].iter().any(|id| **id == p.id || **id == p.lab)
+        [&pair.a, &pair.b]
+            .iter()
+            .any(|id| **id == p.id || **id == p.lab)
     };
     for participant in compared.participants.iter().filter(of_pair) {
         if let Some(says) = &participant.instrument
@@ -253,7 +330,10 @@ fn coupons(comparison: &wire::Comparison) -> Vec<Draft> {
             .flat_map(|p| {
                 p.coupons.iter().filter_map(|c| {
                     let mark = c.marked.as_ref()?;
-                    Some(format!("coupon {} of {} ({:.1} g/m², {mark})", c.coupon, p.name, c.mass_loss))
+                    Some(format!(
+                        "coupon {} of {} ({:.1} g/m², {mark})",
+                        c.coupon, p.name, c.mass_loss
+                    ))
                 })
             })
             .collect();
@@ -358,10 +438,9 @@ fn heading(compared: &wire::ComparedCharacteristic) -> String {
 }
 
 fn round_mark(compared: &wire::ComparedCharacteristic) -> String {
-    compared
-        .round
-        .as_ref()
-        .map_or_else(String::new, |round| format!("-{}", crate::lab::fold_name(round)))
+    compared.round.as_ref().map_or_else(String::new, |round| {
+        format!("-{}", crate::lab::fold_name(round))
+    })
 }
 
 /// Where to look first (common practice, no source): hints, never verdicts.
@@ -373,9 +452,9 @@ fn look_at(characteristic: &str) -> Vec<String> {
             "Then nozzle, air pressure and saturator tower. Purge the fog before opening; the \
              tower is hot and under pressure.",
         ],
-        "collection-spread" => &[
-            "Look at nozzle aim, baffle, and whether specimens shade a funnel.",
-        ],
+        "collection-spread" => {
+            &["Look at nozzle aim, baffle, and whether specimens shade a funnel."]
+        }
         "ph" => &[
             "Read one sample on both meters, at one temperature, in fresh buffers.",
             "Then water quality, salt lot, and how long the solution stands before it is used.",
@@ -384,9 +463,9 @@ fn look_at(characteristic: &str) -> Vec<String> {
             "Read one sample with both hydrometers, and check the reference temperature of each.",
             "Then mixing of the batch, and the tower: too cold, it makes the catch stronger.",
         ],
-        "cabinet-temperature" => &[
-            "Put one calibrated thermometer beside each cabinet's own, in the exposure zone.",
-        ],
+        "cabinet-temperature" => {
+            &["Put one calibrated thermometer beside each cabinet's own, in the exposure zone."]
+        }
         "tower-temperature" | "air-pressure" => &[
             "Judge tower temperature and air pressure as a pair, by the standard's table; check \
              gauge and thermometer against a reference. The tower is hot and under pressure: \

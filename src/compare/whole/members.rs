@@ -24,7 +24,6 @@ pub(super) struct Member {
     pub(super) cabinet: usize,
     /// All its readings.
     series: Series,
-    zone: Zone,
     /// Readings of the days compared that are not excluded.
     pub(super) values: Vec<f64>,
     /// Their level, or why there is none.
@@ -122,7 +121,6 @@ fn of_cabinet(field: &Field<'_>, cabinet: usize, period: Period, drawn: bool) ->
                 outside: outcome.map(|o| (o.breaches.len() as u64, o.checked as u64)),
                 calendar,
                 values,
-                zone,
                 series,
             }
         })
@@ -139,11 +137,6 @@ impl Member {
         let end = at.partition_point(|&t| t < span.end);
         let (days, values) = usable(&self.series, first..end.max(first));
         level(&days, &values, options(&values))
-    }
-
-    /// The date of an instant on the lab's wall clock.
-    pub(super) fn zone(&self) -> Zone {
-        self.zone
     }
 }
 

@@ -39,7 +39,10 @@ pub(super) fn method(
                 crate::lab::SigmaChoice::Precision => "from the precision of these results",
                 crate::lab::SigmaChoice::Robust => "from the participants' robust spread",
             },
-            field.labs.first().map_or("the first lab", |l| l.name.as_str())
+            field
+                .labs
+                .first()
+                .map_or("the first lab", |l| l.name.as_str())
         ),
         "Specific gravity is compared as concentration of salt, which carries its temperature and \
          reference; it is compared itself only where no concentration can be told."
@@ -62,7 +65,9 @@ pub(super) fn method(
 pub(super) fn profiles(field: &Field<'_>) -> Option<String> {
     let mut by_profile: BTreeMap<String, usize> = BTreeMap::new();
     for (index, cabinet) in field.cabinets.iter().enumerate() {
-        let Some(lab) = lab_of(field, index) else { continue };
+        let Some(lab) = lab_of(field, index) else {
+            continue;
+        };
         let profile = lab.profile_of(&cabinet.own_id);
         let name = profile.map_or("no profile", |p| p.title.as_str());
         *by_profile.entry(name.to_owned()).or_default() += 1;

@@ -12,8 +12,12 @@ mod fill;
 mod findings;
 mod members;
 mod method;
+mod pairs;
+mod participants;
+mod precision;
 mod rounds;
 mod run;
+mod scoring;
 mod shared;
 
 pub use entrants::{Entrant, NotComparable};

@@ -129,12 +129,19 @@ pub(super) fn summary(
         let zone = lab_of(field, cabinet).map_or(crate::time::Zone::AS_WRITTEN, |lab| lab.zone);
         zone.date(at)
     };
-    let from = round.each().map(|(cabinet, c)| date(cabinet, c.start)).min();
+    let from = round
+        .each()
+        .map(|(cabinet, c)| date(cabinet, c.start))
+        .min();
     let to = round
         .each()
         .map(|(cabinet, c)| date(cabinet, c.start.plus_days(c.hours / 24.0)))
         .max();
-    let labs: BTreeSet<usize> = round.cabinets.keys().map(|&c| field.cabinets[c].lab).collect();
+    let labs: BTreeSet<usize> = round
+        .cabinets
+        .keys()
+        .map(|&c| field.cabinets[c].lab)
+        .collect();
     let result = RoundResult {
         hours_least: hours().fold(f64::INFINITY, f64::min),
         hours_most: hours().fold(0.0, f64::max),
@@ -143,9 +150,8 @@ pub(super) fn summary(
         s_r: compared.precision.as_ref().map(|p| p.s_r),
         s_reproducibility: compared.precision.as_ref().map(|p| p.s_reproducibility),
     };
-    let profile = (round.cabinets.keys()).find_map(|&cabinet| {
-        lab_of(field, cabinet)?.profile_of(&field.cabinets[cabinet].own_id)
-    });
+    let profile = (round.cabinets.keys())
+        .find_map(|&cabinet| lab_of(field, cabinet)?.profile_of(&field.cabinets[cabinet].own_id));
     let mut says = vec![
         against_window(profile, &result).says,
         against_precision(&result).says,

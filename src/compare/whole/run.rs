@@ -61,7 +61,8 @@ pub fn compare(
         return Err(nothing(&field, options, days.as_ref()));
     }
     let settings = &first.lab.compare;
-    let family = measured.len() + coupons.rounds.len();
+    let rounds_compared = coupons.rounds.len();
+    let family = measured.len() + rounds_compared;
     let mut store = FactorStore::new();
     let on_days = daily::characteristics(&measured, &field, settings, family, &mut store);
     let losses = of_rounds(&coupons, &field, settings, family, &mut store);
@@ -75,8 +76,8 @@ pub fn compare(
     let summaries = (coupons.rounds.iter().zip(&losses))
         .map(|(round, losses)| rounds::summary(round, losses, &field))
         .collect();
+    let period = (days.as_ref().map(|d| d.period)).or_else(|| of_coupons(&coupons));
     let issues = issues(&field, everything.issues, coupons.issues);
-    let period = days.as_ref().map(|d| d.period).or_else(|| of_coupons(&coupons));
     let mut comparison = wire::Comparison {
         schema: wire::COMPARE_SCHEMA.to_owned(),
         program: wire::Program {
@@ -96,14 +97,14 @@ pub fn compare(
             },
             |d| d.says,
         ),
-        method: method::method(&field, settings, family, coupons.rounds.len()),
+        method: method::method(&field, settings, family, rounds_compared),
         characteristics: on_days.into_iter().chain(losses).collect(),
         rounds: summaries,
         mismatch: account.rows,
         explanations: account.explanations,
         findings: Vec::new(),
         issues,
-        cautions: cautions(&field, !coupons.rounds.is_empty()),
+        cautions: cautions(&field, rounds_compared > 0),
     };
     comparison.findings = findings::findings(&comparison, &field);
     Ok(comparison)
@@ -144,7 +145,9 @@ fn of_coupons(coupons: &Rounds<'_>) -> Option<Period> {
     let each = || coupons.rounds.iter().flat_map(|r| r.each());
     let day = |at: Instant| crate::time::Zone::AS_WRITTEN.date(at);
     let from = each().map(|(_, c)| day(c.start)).min()?;
-    let to = each().map(|(_, c)| day(c.start.plus_days(c.hours / 24.0))).max()?;
+    let to = each()
+        .map(|(_, c)| day(c.start.plus_days(c.hours / 24.0)))
+        .max()?;
     Period::new(from, to)
 }
 
@@ -158,7 +161,10 @@ fn labs(field: &Field<'_>, days: Option<&Shared>) -> Vec<wire::ComparedLab> {
             wire::ComparedLab {
                 id: lab.id.clone(),
                 name: lab.name.clone(),
-                zone: lab.entrant.and_then(|e| e.lab.zone.name()).map(str::to_owned),
+                zone: lab
+                    .entrant
+                    .and_then(|e| e.lab.zone.name())
+                    .map(str::to_owned),
                 span: span.map(|span| wire::Period {
                     from: span.from().to_string(),
                     to: span.to().to_string(),
@@ -172,7 +178,9 @@ fn labs(field: &Field<'_>, days: Option<&Shared>) -> Vec<wire::ComparedLab> {
                         .collect();
                     review::profiles_in_use(e.lab, &ids)
                 }),
-                inputs: lab.entrant.map_or_else(Vec::new, |e| review::inputs(e.intake)),
+                inputs: lab
+                    .entrant
+                    .map_or_else(Vec::new, |e| review::inputs(e.intake)),
             }
         })
         .collect();

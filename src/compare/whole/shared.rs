@@ -53,7 +53,10 @@ pub(super) fn shared(
     if let Some(period) = asked {
         return Ok(Some(Shared {
             period,
-            says: format!("The days asked for: {}. The logs hold: {told}.", words(period)),
+            says: format!(
+                "The days asked for: {}. The logs hold: {told}.",
+                words(period)
+            ),
             spans,
         }));
     }
@@ -103,15 +106,19 @@ fn days_of_cabinets<'f>(
     field: &'f Field<'_>,
     now: Instant,
 ) -> impl Iterator<Item = (usize, Period)> + 'f {
-    field.cabinets.iter().enumerate().filter_map(move |(index, c)| {
-        let entrant = field.labs.get(c.lab)?.entrant?;
-        let checks = &entrant.intake.checks;
-        let at = checks.at().get(checks.rows_of(c.checks?))?;
-        let at = &at[..at.partition_point(|&t| t <= now)];
-        let zone = entrant.lab.zone;
-        let days = Period::new(zone.date(*at.first()?), zone.date(*at.last()?))?;
-        Some((index, days))
-    })
+    field
+        .cabinets
+        .iter()
+        .enumerate()
+        .filter_map(move |(index, c)| {
+            let entrant = field.labs.get(c.lab)?.entrant?;
+            let checks = &entrant.intake.checks;
+            let at = checks.at().get(checks.rows_of(c.checks?))?;
+            let at = &at[..at.partition_point(|&t| t <= now)];
+            let zone = entrant.lab.zone;
+            let days = Period::new(zone.date(*at.first()?), zone.date(*at.last()?))?;
+            Some((index, days))
+        })
 }
 
 /// `5 January to 15 May 2026`.
@@ -132,7 +139,11 @@ fn shortened(parts: &[String]) -> String {
     if parts.len() <= MOST {
         return parts.join("; ");
     }
-    format!("{}; and {} more", parts[..MOST].join("; "), parts.len() - MOST)
+    format!(
+        "{}; and {} more",
+        parts[..MOST].join("; "),
+        parts.len() - MOST
+    )
 }
 
 #[cfg(test)]
@@ -145,7 +156,10 @@ mod tests {
 
     #[test]
     fn a_period_is_told_as_short_as_it_can_be() {
-        assert_eq!(words(period("2026-01-05", "2026-05-15")), "5 January to 15 May 2026");
+        assert_eq!(
+            words(period("2026-01-05", "2026-05-15")),
+            "5 January to 15 May 2026"
+        );
         assert_eq!(
             words(period("2025-12-05", "2026-05-15")),
             "5 December 2025 to 15 May 2026"

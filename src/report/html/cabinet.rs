@@ -22,6 +22,7 @@ pub(super) struct CabinetView {
     about: Vec<String>,
     series: Vec<SeriesView>,
     signals: Vec<SignalRow>,
+    together: Vec<Vec<String>>,
     breaches: Vec<Vec<String>>,
     capability: Vec<CapabilityRow>,
     limits: Vec<LimitsRow>,
@@ -67,6 +68,7 @@ impl CabinetView {
             signals: shown()
                 .flat_map(|s| s.signals.iter().map(move |g| tables::signal(s, g)))
                 .collect(),
+            together: cabinet.together.iter().map(tables::together).collect(),
             breaches: shown().flat_map(tables::breaches).collect(),
             capability: shown().map(tables::capability).collect(),
             limits: shown().map(tables::limits).collect(),

@@ -5,7 +5,7 @@ use crate::characteristic::Characteristic;
 use crate::report::format::{
     capital, count, date, dates, decimals_of, moment, number, percent, significant, words,
 };
-use crate::report::wire::{Capability, Event, Limits, Series, Signal};
+use crate::report::wire::{Capability, Event, Limits, Series, Signal, Together};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -52,6 +52,14 @@ pub(super) fn signal(series: &Series, signal: &Signal) -> SignalRow {
         standing,
         says: signal.says.clone(),
     }
+}
+
+/// What a combination says, and what explains it.
+pub(super) fn together(together: &Together) -> Vec<String> {
+    vec![
+        together.says.clone(),
+        together.explained_by.clone().unwrap_or_default(),
+    ]
 }
 
 pub(super) fn breaches(series: &Series) -> Vec<Vec<String>> {

@@ -333,6 +333,9 @@ pub struct Pair {
     /// What the two instruments explain of it at most: expanded uncertainty (k = 2) of
     /// the difference; 0 when one instrument read both.
     pub u_instruments: Option<f64>,
+    /// Whether the difference is more than twice its own chance error, yet no more than what
+    /// the instruments explain: then they, not the cabinets, may be apart.
+    pub instruments_explain: bool,
     /// Low end of the simultaneous interval with chance and instruments together.
     pub total_low: Option<f64>,
     /// High end of the simultaneous interval with chance and instruments together.

@@ -7,6 +7,7 @@
 
 mod compare;
 mod series;
+mod together;
 
 pub use compare::{
     Assigned, COMPARE_SCHEMA, ComparedCabinet, ComparedCharacteristic, ComparedLab, Comparison,
@@ -16,6 +17,7 @@ pub use compare::{
 pub use series::{
     Breach, Conformance, Limits, PeriodSummary, Point, ScreenedReading, Series, Signal, Stage,
 };
+pub use together::{Contribution, Together};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -123,6 +125,9 @@ pub struct Cabinet {
     pub last_check: Option<String>,
     /// Days of the period on which the lab works but no check was found (`YYYY-MM-DD`).
     pub missing_days: Vec<String>,
+    /// Combinations of readings that did not go together as usual, in time order.
+    #[serde(default)]
+    pub together: Vec<Together>,
 }
 
 /// An input file.
@@ -193,12 +198,26 @@ pub struct Drift {
     pub level: f64,
     /// When it began.
     pub since: String,
+    /// Confidence set for when it began; `null` when it could not be set.
+    #[serde(default)]
+    pub began: Option<Began>,
     /// Present level: the fitted line at the last reading.
     pub now: f64,
     /// When it would leave the conformance window.
     pub breach: Option<ForecastBreach>,
     /// The drift in a sentence.
     pub says: String,
+}
+
+/// The dates within which a drift began, with some level of confidence.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Began {
+    /// Early end.
+    pub earliest: String,
+    /// Late end.
+    pub latest: String,
+    /// Level, as 0.9.
+    pub level: f64,
 }
 
 /// When a drift would reach a conformance limit.
@@ -305,7 +324,7 @@ pub struct Summary {
     pub checks: u64,
     /// Series by state, in the order of the states.
     pub states: Vec<StateCount>,
-    /// Signals told that no event explains.
+    /// Signals told that no event explains, those of combinations included.
     pub signals: u64,
     /// Signals that an event explains.
     pub signals_explained: u64,

@@ -47,6 +47,10 @@ pub struct Series {
     pub signals: Vec<Signal>,
     /// Slow change, when there is evidence of it.
     pub drift: Option<Drift>,
+    /// What is not claimed of a slow or sudden change, and why (no evidence of a drift, no limit
+    /// reached within so many days), in a sentence; `null` when there is nothing to add.
+    #[serde(default)]
+    pub not_claimed: Option<String>,
     /// Step change, when there is evidence of it.
     pub shift: Option<Shift>,
     /// Capability; `null` with the reason in `capability_says`.

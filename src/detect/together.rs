@@ -1,0 +1,443 @@
+//! The `unusual-together` rule: readings of one check that do not go together as usual.
+//!
+//! Every characteristic may lie within its own limits while their combination breaks the
+//! way they usually move with each other. What each reading adds to the one before it
+//! (one-step residuals under its own autocorrelation, so that slow wandering is no
+//! surprise) is judged for all characteristics at once by Hotelling's T² of a future
+//! observation (see [`super::hotelling`]).
+//!
+//! A check is compared with up to 250 checks at least 20 checks older, so that a change that
+//! stays does not soon pass for usual; while fewer are known, with those of the baseline. A
+//! check that lacks some readings is judged by the rest. Where a characteristic's own
+//! signal already tells of a check, the others are judged without it.
+//!
+//! The promise is the cabinet's own: at most one false alarm in the number of checks asked
+//! for, beside that of its series. Association, not cause: which reading is wrong, if any,
+//! it does not know.
+
+use super::hotelling::{Distance, Floor, Moments};
+use super::told::QUIET;
+use super::watch::{FAR_REACH, tamed};
+use crate::drift::whiten::{GAP_EXPONENT, usual_spacing};
+use crate::time::Instant;
+
+/// Name of the rule.
+pub const NAME: &str = "unusual-together";
+/// Most checks that make the reference: a year of working days.
+pub(super) const MEMORY: usize = 250;
+/// Checks before the one judged that are not yet part of its reference.
+pub(super) const DELAY: usize = 20;
+/// Complete checks before the first one judged that a view of a stage needs: the reference,
+/// and a few that give its first residuals.
+pub(super) const LEAST_VIEW: usize = MEMORY + DELAY + 8;
+/// Fewest members of a combination.
+pub(super) const FEWEST_MEMBERS: usize = 2;
+/// Step of rounding, in standard deviations, up to which rounded readings pass for normal.
+const FINE: f64 = 1.0;
+/// Two checks written with the same time still count as a quarter of a day apart.
+const SHORTEST: f64 = 0.25;
+
+/// One characteristic of the combination.
+#[derive(Debug, Clone)]
+pub struct Member {
+    /// Readings, parallel to the checks; NaN where a check has none that is valid.
+    pub value: Vec<f64>,
+    /// Centre line of its baseline.
+    pub centre: f64,
+    /// Standard deviation in force; above 0.
+    pub sigma: f64,
+    /// Lag-1 autocorrelation believed, in [0, 1).
+    pub phi: f64,
+    /// Step of rounding; `None` when none could be told.
+    pub resolution: Option<f64>,
+}
+
+/// A stretch of checks of one cabinet in which nothing was changed on purpose.
+#[derive(Debug, Clone)]
+pub struct Checks {
+    /// When; never decreasing.
+    pub at: Vec<Instant>,
+    /// Days that usually lie between two checks; above 0.
+    pub spacing: f64,
+    /// At least two characteristics.
+    pub members: Vec<Member>,
+    /// First check that is judged; those before it are the baseline.
+    pub judged_from: usize,
+    /// Whether the stretch starts where the stage does.
+    pub complete: bool,
+}
+
+/// One member's part in an unusual combination.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Contribution {
+    /// Index of the member.
+    pub member: usize,
+    /// Share of the statistic that goes when it is left out; shares need not sum to 1.
+    pub share: f64,
+    /// Its reading, in the unit of its series.
+    pub value: f64,
+    /// The reading that the other members and its reading before lead to expect.
+    pub expected: f64,
+}
+
+/// A stretch of unusual combinations, told once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unusual {
+    /// First unusual check.
+    pub start: usize,
+    /// The check told: the first that no single signal accounts for, else the first.
+    pub known: usize,
+    /// Last unusual check.
+    pub last: usize,
+    /// Whether the last check is unusual too.
+    pub ongoing: bool,
+    /// Unusual checks in it.
+    pub checks: usize,
+    /// T² at the check told.
+    pub statistic: f64,
+    /// What it is held against.
+    pub limit: f64,
+    /// Chance of as unusual a check in a steady cabinet.
+    pub chance: f64,
+    /// Members judged at the check told, the largest share first.
+    pub contributions: Vec<Contribution>,
+    /// Members whose own signals tell of that check.
+    pub told: Vec<usize>,
+    /// Whether those signals account for every check of the stretch.
+    pub accounted_for: bool,
+}
+
+/// A check found unusual.
+struct Firing {
+    distance: Distance,
+    told: Vec<usize>,
+    accounted_for: bool,
+}
+
+impl Checks {
+    /// Stretches that touch the checks from `from` on, in order.
+    ///
+    /// `chance` is that of a false alarm at one check; `told` says whether a member's own
+    /// signal tells of a check. `known` rests on no later reading except through `told`.
+    /// `None` when a stretch may have begun before this view of the stage, or the view holds
+    /// too little of what came before.
+    pub fn unusual(
+        &self,
+        from: usize,
+        chance: f64,
+        told: &dyn Fn(usize, usize) -> bool,
+    ) -> Option<Vec<Unusual>> {
+        let len = self.at.len();
+        let from = from.max(self.judged_from);
+        if from >= len {
+            return Some(Vec::new());
+        }
+        let first = self.judged_from.max(from.saturating_sub(2 * QUIET + 2));
+        let white = Whitened::of(self);
+        let floor: Vec<Floor> = self.members.iter().map(Member::floor).collect();
+        let mut reference = Reference::new(&white, self.members.len());
+        if !self.complete && white.complete_before(first) < LEAST_VIEW {
+            return None;
+        }
+        let mut found: Vec<Unusual> = Vec::new();
+        for check in first..len {
+            let known = reference.at(check, self.judged_from, self.complete);
+            let Some(firing) = self.fires(check, known, &white, &floor, chance, told) else {
+                continue;
+            };
+            let oldest = first > self.judged_from || !self.complete;
+            if oldest && check <= first + QUIET {
+                return self.earlier(from, first, chance, told);
+            }
+            match found.last_mut() {
+                Some(open) if check - open.last <= QUIET + 1 => {
+                    open.last = check;
+                    open.checks += 1;
+                    if open.accounted_for && !firing.accounted_for {
+                        self.tell(open, check, &firing, chance);
+                    }
+                }
+                _ => {
+                    let mut opened = Unusual {
+                        start: check,
+                        known: check,
+                        last: check,
+                        ongoing: false,
+                        checks: 1,
+                        statistic: 0.0,
+                        limit: 0.0,
+                        chance: 1.0,
+                        contributions: Vec::new(),
+                        told: Vec::new(),
+                        accounted_for: true,
+                    };
+                    self.tell(&mut opened, check, &firing, chance);
+                    found.push(opened);
+                }
+            }
+        }
+        found.retain(|stretch| stretch.last >= from);
+        if let Some(open) = found.last_mut() {
+            open.ongoing = open.last + 1 == len;
+        }
+        Some(found)
+    }
+
+    /// The same from further back, when the view allows.
+    fn earlier(
+        &self,
+        from: usize,
+        first: usize,
+        chance: f64,
+        told: &dyn Fn(usize, usize) -> bool,
+    ) -> Option<Vec<Unusual>> {
+        let earlier = first.saturating_sub(3 * (from - first) + 8);
+        if first == 0 || first <= self.judged_from {
+            return None;
+        }
+        let all = self.unusual(earlier, chance, told)?;
+        Some(all.into_iter().filter(|s| s.last >= from).collect())
+    }
+
+    /// Checks from `from` on that are judged: those with at least two readings.
+    pub fn judged(&self, from: usize) -> u64 {
+        (from.max(self.judged_from)..self.at.len())
+            .filter(|&check| self.present(check).len() >= FEWEST_MEMBERS)
+            .count() as u64
+    }
+
+    fn present(&self, check: usize) -> Vec<usize> {
+        let has = |m: &Member| m.value.get(check).is_some_and(|v| !v.is_nan());
+        let members = self.members.iter().enumerate();
+        members.filter(|(_, m)| has(m)).map(|(i, _)| i).collect()
+    }
+
+    fn fires(
+        &self,
+        check: usize,
+        known: &Moments,
+        white: &Whitened,
+        floor: &[Floor],
+        chance: f64,
+        told: &dyn Fn(usize, usize) -> bool,
+    ) -> Option<Firing> {
+        let vector = white.row(&white.raw, check)?;
+        let present = self.present(check);
+        if present.len() < FEWEST_MEMBERS {
+            return None;
+        }
+        let all = Distance::of(known, vector, &present, floor)?;
+        if all.chance > chance {
+            return None;
+        }
+        let (signalled, rest): (Vec<usize>, Vec<usize>) =
+            present.into_iter().partition(|&m| told(m, check));
+        if signalled.is_empty() {
+            return Some(Firing {
+                distance: all,
+                told: signalled,
+                accounted_for: false,
+            });
+        }
+        let of_rest = (rest.len() >= FEWEST_MEMBERS)
+            .then(|| Distance::of(known, vector, &rest, floor))
+            .flatten()
+            .filter(|distance| distance.chance <= chance);
+        Some(Firing {
+            accounted_for: of_rest.is_none(),
+            distance: of_rest.unwrap_or(all),
+            told: signalled,
+        })
+    }
+
+    fn tell(&self, stretch: &mut Unusual, check: usize, firing: &Firing, chance: f64) {
+        let distance = &firing.distance;
+        stretch.known = check;
+        stretch.statistic = distance.statistic;
+        stretch.limit = distance.limit(chance).unwrap_or(distance.statistic);
+        stretch.chance = distance.chance;
+        stretch.told.clone_from(&firing.told);
+        stretch.accounted_for = firing.accounted_for;
+        let parts = distance.parts().into_iter().filter_map(|part| {
+            let member = self.members.get(part.member)?;
+            let value = *member.value.get(check)?;
+            let scale = member.sigma / self.step(member, check).scale;
+            Some(Contribution {
+                member: part.member,
+                share: part.share,
+                value,
+                expected: value - part.beyond_expected * scale,
+            })
+        });
+        stretch.contributions = parts.collect();
+        let largest_first = |a: &Contribution, b: &Contribution| b.share.total_cmp(&a.share);
+        stretch.contributions.sort_by(largest_first);
+    }
+
+    /// How a member's reading at a check follows the one before it.
+    fn step(&self, member: &Member, check: usize) -> Step {
+        let read = |i: &usize| member.value.get(*i).is_some_and(|v| !v.is_nan());
+        let before = (0..check).rev().take(MEMORY).find(read);
+        let (Some(before), Some(now)) = (before, self.at.get(check)) else {
+            return Step::FIRST;
+        };
+        let days = self
+            .at
+            .get(before)
+            .map_or(1.0, |then| now.days_since(*then));
+        let gap = (days / self.spacing).max(SHORTEST);
+        let rho = if member.phi <= 0.0 {
+            0.0
+        } else if gap == 1.0 {
+            member.phi
+        } else {
+            member.phi.powf(gap.powf(GAP_EXPONENT))
+        };
+        Step {
+            rho,
+            scale: (1.0 - rho * rho).sqrt().recip(),
+        }
+    }
+}
+
+/// How a reading follows the one before it.
+#[derive(Clone, Copy)]
+struct Step {
+    rho: f64,
+    scale: f64,
+}
+
+impl Step {
+    const FIRST: Step = Step {
+        rho: 0.0,
+        scale: 1.0,
+    };
+}
+
+impl Member {
+    /// What rounding does to the variance of a residual, in squared sigma: the least is that of
+    /// the rules on single series.
+    fn floor(&self) -> Floor {
+        let step = self.resolution.unwrap_or(0.0) / self.sigma;
+        Floor {
+            least: (step * step / 6.0).max(0.01),
+            added: (step - FINE).clamp(0.0, 1.0) * step * step / 12.0,
+        }
+    }
+}
+
+/// One-step residuals of every check, in standard deviations, check by check.
+struct Whitened {
+    /// As read, for the check judged.
+    raw: Vec<f64>,
+    /// Wild readings reined in, for the reference.
+    tame: Vec<f64>,
+    members: usize,
+    /// Checks that have every member.
+    complete: Vec<usize>,
+}
+
+impl Whitened {
+    fn of(checks: &Checks) -> Whitened {
+        let (len, members) = (checks.at.len(), checks.members.len());
+        let mut raw = vec![f64::NAN; members * len];
+        let mut tame = raw.clone();
+        for (place, member) in checks.members.iter().enumerate() {
+            let read: Vec<usize> = (0..len)
+                .filter(|&i| member.value.get(i).is_some_and(|v| !v.is_nan()))
+                .collect();
+            let scaled: Vec<f64> = read
+                .iter()
+                .filter_map(|&i| member.value.get(i))
+                .map(|v| (v - member.centre) / member.sigma)
+                .collect();
+            let reined = tamed(&scaled, FAR_REACH);
+            let mut before = 0.0;
+            for ((&check, scaled), reined) in read.iter().zip(&scaled).zip(&reined) {
+                let step = checks.step(member, check);
+                let residual = |now: f64| (now - step.rho * before) * step.scale;
+                let cell = check * members + place;
+                if let (Some(a), Some(b)) = (raw.get_mut(cell), tame.get_mut(cell)) {
+                    (*a, *b) = (residual(*scaled), residual(*reined));
+                }
+                before = *reined;
+            }
+        }
+        let complete = (0..len)
+            .zip(tame.chunks_exact(members.max(1)))
+            .filter(|(_, row)| row.iter().all(|x| !x.is_nan()))
+            .map(|(check, _)| check)
+            .collect();
+        Whitened {
+            raw,
+            tame,
+            members,
+            complete,
+        }
+    }
+
+    fn row<'a>(&self, rows: &'a [f64], check: usize) -> Option<&'a [f64]> {
+        rows.get(check * self.members..(check + 1) * self.members)
+    }
+
+    /// Complete checks before a check.
+    fn complete_before(&self, check: usize) -> usize {
+        self.complete.partition_point(|&i| i < check)
+    }
+}
+
+/// The moving window of checks that a check is compared with.
+struct Reference<'a> {
+    white: &'a Whitened,
+    moments: Moments,
+    /// Complete checks in the window.
+    window: std::ops::Range<usize>,
+}
+
+impl<'a> Reference<'a> {
+    fn new(white: &'a Whitened, members: usize) -> Reference<'a> {
+        Reference {
+            white,
+            moments: Moments::new(members),
+            window: 0..0,
+        }
+    }
+
+    /// The reference of `check`; those asked for must not go back.
+    fn at(&mut self, check: usize, judged_from: usize, complete: bool) -> &Moments {
+        let delayed = self.white.complete_before(check).saturating_sub(DELAY);
+        let baseline = if complete {
+            self.white.complete_before(judged_from)
+        } else {
+            0
+        };
+        let end = delayed.max(baseline);
+        let start = end.saturating_sub(MEMORY);
+        if self.window.is_empty() {
+            self.window = start..start;
+        }
+        let row = |place: usize| {
+            let check = self.white.complete.get(place)?;
+            self.white.row(&self.white.tame, *check)
+        };
+        for place in self.window.end..end {
+            row(place).inspect(|row| self.moments.add(row, 1.0));
+        }
+        for place in self.window.start..start {
+            row(place).inspect(|row| self.moments.add(row, -1.0));
+        }
+        self.window = start..end;
+        &self.moments
+    }
+}
+
+/// Days that usually lie between two of the checks; 1 when there are too few to tell.
+pub(super) fn spacing_of(at: &[Instant]) -> f64 {
+    let origin = at.first().copied().unwrap_or(Instant(0));
+    let days: Vec<f64> = at.iter().map(|t| t.days_since(origin)).collect();
+    usual_spacing(&days)
+}
+
+#[cfg(test)]
+#[path = "together_tests.rs"]
+mod tests;
