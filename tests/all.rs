@@ -13,6 +13,7 @@ mod bad_input;
 mod baseline;
 mod commands;
 mod compare;
+mod demo_compare;
 mod demo_partner;
 mod demo_review;
 mod false_alarm_rate;

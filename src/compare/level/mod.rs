@@ -15,6 +15,7 @@ mod wander;
 
 pub use results::{Pooled, level_of_results};
 
+use crate::compare::robust::{Constants, algorithm_a};
 use crate::stats::{Interval, quantile, sum, tails};
 use carry::Carried;
 use thiserror::Error;
@@ -172,10 +173,10 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
     }
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
-    let (true, Some((mean, sd)), Some(robust_mean)) = (
+    let (true, Some((mean, sd)), Some(robust)) = (
         n >= FEWEST_READINGS,
         sum::mean_and_deviation(values),
-        plain::huber_mean(&sorted),
+        algorithm_a(&sorted, Constants::Exact).ok(),
     ) else {
         return Err(NoLevel::TooFew { n });
     };
@@ -189,10 +190,10 @@ pub fn level(days: &[f64], values: &[f64], options: LevelOptions) -> Result<Leve
     };
     let mut found = Level {
         n,
-        mean: if all_equal { robust_mean } else { mean },
+        mean: if all_equal { robust.centre() } else { mean },
         sd: if all_equal { 0.0 } else { sd },
         sd_interval: None,
-        robust_mean,
+        robust_mean: robust.centre(),
         lag1_autocorrelation: None,
         carry_over: 0.0,
         n_effective: 1.0,

@@ -1,41 +1,14 @@
-//! What is told of a series without a model of its carry-over: robust mean, lag-1
-//! autocorrelation, what rounding hides, and whether two series are one.
+//! What is told of a series without a model of its carry-over: lag-1 autocorrelation, what
+//! rounding hides, and whether two series are one.
 //!
 //! It estimates no error of a mean: `carry` does.
 
 use crate::drift::whiten::usual_spacing;
-use crate::stats::quantile;
 
 /// Neighbours below which no autocorrelation is told.
 const FEWEST_NEIGHBOURS: usize = 8;
 /// Neighbours farther apart than this many usual spacings are not next to each other.
 const LONGEST_STEP: f64 = 1.5;
-
-/// Algorithm A (ISO 13528, from memory) of values sorted in ascending order: the mean of
-/// the values drawn in to 1.5 robust standard deviations, iterated; `None` when empty.
-pub(super) fn huber_mean(sorted: &[f64]) -> Option<f64> {
-    let n = sorted.len() as f64;
-    let mut centre = quantile::median_of_sorted(sorted)?;
-    let mut spread = quantile::scaled_median_deviation(&mut sorted.to_vec())?;
-    for _ in 0..200 {
-        if spread <= 0.0 {
-            // More than half of the values are equal.
-            return Some(centre);
-        }
-        let reach = 1.5 * spread;
-        let drawn = |x: &f64| x.clamp(centre - reach, centre + reach);
-        let next = sorted.iter().map(drawn).sum::<f64>() / n;
-        let squares: f64 = sorted.iter().map(|x| (drawn(x) - next).powi(2)).sum();
-        let moved = (next - centre).abs();
-        let wider = 1.134 * (squares / (n - 1.0).max(1.0)).sqrt();
-        let settled = moved <= 1e-10 * spread && (wider - spread).abs() <= 1e-10 * spread;
-        (centre, spread) = (next, wider);
-        if settled {
-            break;
-        }
-    }
-    Some(centre)
-}
 
 /// The lag-1 autocorrelation of neighbours at the usual spacing, corrected for its bias.
 ///

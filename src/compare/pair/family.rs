@@ -177,6 +177,41 @@ impl Ord for Place {
     }
 }
 
+/// The clearest pairs so far.
+struct Clearest {
+    /// The least clear of those kept stands on top.
+    kept: BinaryHeap<Reverse<Place>>,
+    most: usize,
+}
+
+impl Clearest {
+    fn new(most: usize) -> Clearest {
+        Clearest {
+            kept: BinaryHeap::new(),
+            most,
+        }
+    }
+
+    /// A later pair that is no clearer than this is not kept.
+    fn bar(&self) -> f64 {
+        match self.kept.peek() {
+            _ if self.most == 0 => f64::INFINITY,
+            Some(Reverse(least)) if self.kept.len() == self.most => least.clearness,
+            _ => f64::NEG_INFINITY,
+        }
+    }
+
+    fn offer(&mut self, place: Place) {
+        if self.kept.len() < self.most {
+            self.kept.push(Reverse(place));
+        } else if let Some(mut least) = self.kept.peek_mut()
+            && place > least.0
+        {
+            *least = Reverse(place);
+        }
+    }
+}
+
 /// Judges every pair of `members`.
 pub(super) fn judge_all(
     members: &[Member<'_>],
@@ -191,13 +226,7 @@ pub(super) fn judge_all(
         cannot_tell: 0,
         listed: Vec::new(),
     };
-    // The least clear of those kept stands on top.
-    let mut kept: BinaryHeap<Reverse<Place>> = BinaryHeap::new();
-    let mut bar = if how.settings.listed == 0 {
-        f64::INFINITY
-    } else {
-        f64::NEG_INFINITY
-    };
+    let mut clearest = Clearest::new(how.settings.listed);
     let reaches: Vec<Reach> = members
         .iter()
         .map(|member| Reach::of(&member.side, factors))
@@ -218,7 +247,7 @@ pub(super) fn judge_all(
                     &least,
                 );
                 if let Some(verdict) = foregone.verdict
-                    && foregone.clearest <= bar
+                    && foregone.clearest <= clearest.bar()
                 {
                     pairs.count(verdict);
                     continue;
@@ -229,22 +258,11 @@ pub(super) fn judge_all(
             let clearness = judged
                 .filter(|judged| judged.total > 0.0)
                 .map_or(0.0, |judged| judged.difference.abs() / judged.total);
-            let place = Place { clearness, a, b };
-            if kept.len() < how.settings.listed {
-                kept.push(Reverse(place));
-            } else if let Some(mut least) = kept.peek_mut()
-                && place > least.0
-            {
-                *least = Reverse(place);
-            }
-            if kept.len() == how.settings.listed
-                && let Some(Reverse(place)) = kept.peek()
-            {
-                bar = place.clearness;
-            }
+            clearest.offer(Place { clearness, a, b });
         }
     }
-    pairs.listed = kept
+    pairs.listed = clearest
+        .kept
         .into_sorted_vec()
         .into_iter()
         .filter_map(|Reverse(Place { a, b, .. })| {

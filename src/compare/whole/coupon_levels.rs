@@ -31,13 +31,15 @@ pub(super) struct Rounds<'a> {
     pub(super) issues: Vec<(usize, Issue)>,
 }
 
+/// One coupon, wherever it is written: round, index of its cabinet, mark.
+type Identity = (String, usize, String);
+
 /// The rounds that `asked` names (all when it is empty).
 ///
 /// # Errors
 /// [`NotComparable::NoSuchRound`].
 pub(super) fn rounds<'a>(field: &Field<'a>, asked: &[String]) -> Result<Rounds<'a>, NotComparable> {
-    // By round, cabinet and mark: where it stands, and what it says.
-    let mut found: BTreeMap<(String, usize, String), Vec<(usize, &Coupon)>> = BTreeMap::new();
+    let mut found: BTreeMap<Identity, Vec<(usize, &Coupon)>> = BTreeMap::new();
     for (own, lab) in field.labs.iter().enumerate() {
         let Some(entrant) = lab.entrant else { continue };
         for coupon in &entrant.lab.coupons {

@@ -50,7 +50,7 @@ pub(super) struct Task<'a> {
 }
 
 /// One or two of the instrument in words.
-fn instrument_words(characteristic: &Characteristic) -> (&'static str, &'static str) {
+pub(super) fn instrument_words(characteristic: &Characteristic) -> (&'static str, &'static str) {
     match characteristic {
         Characteristic::CabinetTemperature | Characteristic::TowerTemperature => {
             ("thermometer", "thermometers")

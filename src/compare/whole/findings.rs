@@ -4,6 +4,8 @@
 //! ranked sentences with evidence and with where to look first.
 
 use super::entrants::Field;
+use super::fill::instrument_words;
+use super::look_at::look_at;
 use super::method;
 use crate::characteristic::Characteristic;
 use crate::report::format::{capital, count};
@@ -180,7 +182,11 @@ fn differing(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> V
             characteristic: Some(compared.characteristic.clone()),
             sentence,
             evidence: others.map(|p| told(compared, p, name)).collect(),
-            look_at: look_at(&compared.characteristic),
+            // Where one instrument read both, it is not what sets them apart.
+            look_at: look_at(
+                &compared.characteristic,
+                clearest.u_instruments != Some(0.0),
+            ),
         });
     }
     // Coupons are told by the mismatch, where there is one; near and far by their mean.
@@ -218,12 +224,13 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
                 characteristic: Some(compared.characteristic.clone()),
                 sentence: format!(
                     "{}, {} against {}: the difference of {} is more than chance brings to one \
-                     pair, and within what the two instruments explain ({}). Whether the cabinets \
+                     pair, and within what the two {} explain ({}). Whether the cabinets \
                      differ cannot be told from it.",
                     heading(compared),
                     name(&pair.a),
                     name(&pair.b),
                     amount(pair.difference.abs(), compared),
+                    instrument_words(&named(compared)).1,
                     amount(pair.u_instruments.unwrap_or(0.0), compared),
                 ),
                 evidence: instruments(compared, pair),
@@ -312,7 +319,7 @@ fn scored(comparison: &wire::Comparison) -> Vec<Draft> {
                     crate::report::format::signed(value, 1)
                 ),
                 evidence: vec![compared.sigma_p_says.clone()],
-                look_at: look_at(&compared.characteristic),
+                look_at: look_at(&compared.characteristic, true),
             });
         }
     }
@@ -330,6 +337,9 @@ fn coupons(comparison: &wire::Comparison) -> Vec<Draft> {
             .flat_map(|p| {
                 p.coupons.iter().filter_map(|c| {
                     let mark = c.marked.as_ref()?;
+                    let mark = mark
+                        .replace("cochran", "Cochran")
+                        .replace("grubbs", "Grubbs");
                     Some(format!(
                         "coupon {} of {} ({:.1} g/m², {mark})",
                         c.coupon, p.name, c.mass_loss
@@ -422,11 +432,7 @@ fn of_verdict<'a>(pairs: &'a [wire::Pair], verdict: &str) -> Vec<&'a wire::Pair>
 
 /// `Collection rate`, or `Coupon mass loss, round 2026-A`.
 fn heading(compared: &wire::ComparedCharacteristic) -> String {
-    let characteristic: Characteristic = match compared.characteristic.parse() {
-        Ok(characteristic) => characteristic,
-        Err(never) => match never {},
-    };
-    let spoken = match characteristic {
+    let spoken = match named(compared) {
         // pH keeps its small letter.
         Characteristic::Ph => "pH".to_owned(),
         other => capital(other.spoken()),
@@ -437,44 +443,15 @@ fn heading(compared: &wire::ComparedCharacteristic) -> String {
     }
 }
 
+fn named(compared: &wire::ComparedCharacteristic) -> Characteristic {
+    match compared.characteristic.parse() {
+        Ok(characteristic) => characteristic,
+        Err(never) => match never {},
+    }
+}
+
 fn round_mark(compared: &wire::ComparedCharacteristic) -> String {
     compared.round.as_ref().map_or_else(String::new, |round| {
         format!("-{}", crate::lab::fold_name(round))
     })
-}
-
-/// Where to look first (common practice, no source): hints, never verdicts.
-fn look_at(characteristic: &str) -> Vec<String> {
-    let hints: &[&str] = match characteristic {
-        "collection-rate" | "collection-near" | "collection-far" => &[
-            "Exchange funnels and cylinders between the cabinets for a week, and compare funnel \
-             diameters and hours of collection.",
-            "Then nozzle, air pressure and saturator tower. Purge the fog before opening; the \
-             tower is hot and under pressure.",
-        ],
-        "collection-spread" => {
-            &["Look at nozzle aim, baffle, and whether specimens shade a funnel."]
-        }
-        "ph" => &[
-            "Read one sample on both meters, at one temperature, in fresh buffers.",
-            "Then water quality, salt lot, and how long the solution stands before it is used.",
-        ],
-        "salt-concentration" | "specific-gravity" => &[
-            "Read one sample with both hydrometers, and check the reference temperature of each.",
-            "Then mixing of the batch, and the tower: too cold, it makes the catch stronger.",
-        ],
-        "cabinet-temperature" => {
-            &["Put one calibrated thermometer beside each cabinet's own, in the exposure zone."]
-        }
-        "tower-temperature" | "air-pressure" => &[
-            "Judge tower temperature and air pressure as a pair, by the standard's table; check \
-             gauge and thermometer against a reference. The tower is hot and under pressure: \
-             release it before any work on it.",
-        ],
-        "coupon-mass-loss" => &[
-            "Compare coupon lot, cleaning and blanks, places in the cabinets, and hours of exposure.",
-        ],
-        _ => &[],
-    };
-    hints.iter().map(|h| (*h).to_owned()).collect()
 }

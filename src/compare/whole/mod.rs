@@ -10,6 +10,7 @@ mod daily;
 mod entrants;
 mod fill;
 mod findings;
+mod look_at;
 mod members;
 mod method;
 mod pairs;

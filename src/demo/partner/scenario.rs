@@ -180,7 +180,8 @@ mod tests {
             "{home} {here}"
         );
         // Two standard errors of a lab's mean, with its carry-over, or a little less.
-        let alike: [(&str, fn(&Check) -> f64, f64); 6] = [
+        type Reading = fn(&Check) -> f64;
+        let alike: [(&str, Reading, f64); 6] = [
             ("cabinet", |c| c.cabinet, 0.05),
             ("tower", |c| c.tower, 0.05),
             ("pressure", |c| c.pressure, 0.4),

@@ -127,11 +127,7 @@ pub(super) fn score(participant: &Participant) -> Option<(f64, &'static str)> {
 /// Those that have room: all, or else the `most` with the largest `size`, in report order.
 ///
 /// Without a size a participant comes last.
-pub(super) fn with_room<T>(
-    all: &[T],
-    most: usize,
-    size: impl Fn(&T) -> Option<f64>,
-) -> Vec<&T> {
+pub(super) fn with_room<T>(all: &[T], most: usize, size: impl Fn(&T) -> Option<f64>) -> Vec<&T> {
     if all.len() <= most {
         return all.iter().collect();
     }

@@ -105,7 +105,7 @@ impl Section {
             Kind::Differences => {
                 self.differences = Some(Figure::beside_its_table(
                     label("differences of pairs"),
-                    "Each row is the first less the second. Thick: what chance leaves open, for all pairs at once. Thin with ends: chance and instruments together. Shaded: the margin within which two count as agreeing.",
+                    "Each row is the first less the second. Thick: what chance leaves open, for all pairs at once. Thin with ends: chance and instruments together. Shaded: the margin of agreement, which is judged pair by pair with an interval narrower than those drawn for all pairs at once.",
                     chart,
                 ));
             }

@@ -47,7 +47,10 @@ pub(super) fn distributions(one: &ComparedCharacteristic) -> Result<Option<Chart
     let Some(range) = range(cabinets.iter().flat_map(|p| p.quantiles.iter().copied())) else {
         return Ok(None);
     };
-    let panels: Vec<&[&Participant]> = cabinets.chunks(LOOKS.len()).collect();
+    // Panels of equal size: one cabinet alone in the last would be hard to compare.
+    let number_of_panels = cabinets.len().div_ceil(LOOKS.len()).max(1);
+    let in_each = cabinets.len().div_ceil(number_of_panels).max(1);
+    let panels: Vec<&[&Participant]> = cabinets.chunks(in_each).collect();
     let top = |panel: usize| HEAD + panel as f64 * (PANEL + BETWEEN);
     let bottom = top(panels.len()) - BETWEEN;
     let x = Scale::new(range, LEFT, RIGHT);

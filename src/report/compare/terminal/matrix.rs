@@ -14,7 +14,7 @@ const MOST_ALL: usize = 24;
 const MOST_LISTED: usize = 40;
 /// Characters of a cabinet's name, and of a column.
 const NAME: usize = 22;
-const COLUMN: usize = 13;
+const COLUMN: usize = 14;
 /// Lines of a column's heading.
 const HEAD_LINES: usize = 3;
 
