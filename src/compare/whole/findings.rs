@@ -8,6 +8,7 @@ use super::fill::instrument_words;
 use super::look_at::look_at;
 use super::method;
 use crate::characteristic::Characteristic;
+use crate::report::compare::mark;
 use crate::report::format::{capital, count};
 use crate::report::wire;
 use std::collections::BTreeMap;
@@ -23,6 +24,8 @@ struct Draft {
     characteristic: Option<String>,
     sentence: String,
     evidence: Vec<String>,
+    /// The section of the page that it can be seen in.
+    chart: Option<String>,
     look_at: Vec<String>,
 }
 
@@ -51,6 +54,7 @@ pub(super) fn findings(comparison: &wire::Comparison, field: &Field<'_>) -> Vec<
         characteristic: None,
         sentence,
         evidence: Vec::new(),
+        chart: None,
         look_at: Vec::new(),
     }));
     drafts.extend(records(comparison));
@@ -70,7 +74,7 @@ pub(super) fn findings(comparison: &wire::Comparison, field: &Field<'_>) -> Vec<
                 .map(|says| wire::Evidence {
                     says,
                     signal: None,
-                    chart: None,
+                    chart: draft.chart.clone(),
                 })
                 .collect(),
             look_at: draft.look_at,
@@ -101,6 +105,7 @@ fn mismatches(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> 
                 characteristic: Some(Characteristic::CouponMassLoss.id().to_owned()),
                 sentence: mismatch_sentence(explanation, &rows, name),
                 evidence,
+                chart: None,
                 look_at: explanation.check_next.clone(),
             }
         })
@@ -183,6 +188,7 @@ fn differing(comparison: &wire::Comparison, name: &impl Fn(&str) -> String) -> V
             sentence,
             evidence: others.map(|p| told(compared, p, name)).collect(),
             // Where one instrument read both, it is not what sets them apart.
+            chart: Some(mark(compared)),
             look_at: look_at(
                 &compared.characteristic,
                 clearest.u_instruments != Some(0.0),
@@ -234,6 +240,7 @@ fn by_instruments(comparison: &wire::Comparison, name: &impl Fn(&str) -> String)
                     amount(pair.u_instruments.unwrap_or(0.0), compared),
                 ),
                 evidence: instruments(compared, pair),
+                chart: Some(mark(compared)),
                 look_at: vec![
                     "Read one sample, or one place, with both instruments at the same time, or \
                      have both calibrated against one reference."
@@ -319,6 +326,7 @@ fn scored(comparison: &wire::Comparison) -> Vec<Draft> {
                     crate::report::format::signed(value, 1)
                 ),
                 evidence: vec![compared.sigma_p_says.clone()],
+                chart: Some(mark(compared)),
                 look_at: look_at(&compared.characteristic, true),
             });
         }
@@ -367,6 +375,7 @@ fn coupons(comparison: &wire::Comparison) -> Vec<Draft> {
                 heading(compared)
             ),
             evidence: vec![compared.precision_says.clone()],
+            chart: Some(mark(compared)),
             look_at: vec![
                 "Look at the coupon, its cleaning, its place in the cabinet and the weighing sheet \
                  before anything is left out. Cleaning uses inhibited hydrochloric acid: follow \
@@ -403,6 +412,7 @@ fn nothing_found(comparison: &wire::Comparison, drafts: &[Draft]) -> Option<Draf
             "No pair of cabinets differs by more than instruments and chance explain. {rest}"
         ),
         evidence: Vec::new(),
+        chart: None,
         look_at: Vec::new(),
     })
 }
@@ -422,6 +432,7 @@ fn records(comparison: &wire::Comparison) -> Option<Draft> {
             count(lost, "part was", "parts were")
         ),
         evidence: Vec::new(),
+        chart: None,
         look_at: Vec::new(),
     })
 }

@@ -53,6 +53,8 @@ pub(super) fn pairs_on_wire(pairs: &Pairs, ids: &[&str], errors: &[f64]) -> Vec<
             },
             total_low: pair.total.map(|i| i.low),
             total_high: pair.total.map(|i| i.high),
+            agreement_low: pair.equivalence.map(|i| i.low),
+            agreement_high: pair.equivalence.map(|i| i.high),
             sd_ratio: pair.sd_ratio.map(|i| i.point),
             sd_ratio_low: pair.sd_ratio.map(|i| i.low),
             sd_ratio_high: pair.sd_ratio.map(|i| i.high),

@@ -340,6 +340,11 @@ pub struct Pair {
     pub total_low: Option<f64>,
     /// High end of the simultaneous interval with chance and instruments together.
     pub total_high: Option<f64>,
+    /// Low end of the 90 % interval of this pair alone, chance and instruments: within the
+    /// margin on both sides the two agree.
+    pub agreement_low: Option<f64>,
+    /// High end of it.
+    pub agreement_high: Option<f64>,
     /// Ratio of the spreads, `a` over `b`.
     pub sd_ratio: Option<f64>,
     /// Low end of its simultaneous interval.
@@ -418,14 +423,16 @@ pub struct Mismatch {
     pub sensitivity: Option<f64>,
     /// Its standard uncertainty.
     pub sensitivity_u: Option<f64>,
-    /// Mass loss that goes with it, g/m².
+    /// Mass loss that goes with it, g/m²; `null` when unknown, and when the instruments
+    /// explain the difference.
     pub mass_loss: Option<f64>,
     /// Low end of its 95 % interval.
     pub mass_loss_low: Option<f64>,
     /// High end.
     pub mass_loss_high: Option<f64>,
     /// Share of the coupon difference that goes with it; negative when it points the
-    /// other way; `null` when unknown.
+    /// other way; `null` when unknown, when the instruments explain the difference, and when
+    /// the coupon difference may be nothing.
     pub share_explained: Option<f64>,
     /// Low end of its 95 % interval.
     pub share_low: Option<f64>,

@@ -192,6 +192,7 @@ pub(super) fn pairs(one: &ComparedCharacteristic, pairs: &[Pair], names: &Names<
             "#Chance",
             "#Instruments (k = 2)",
             "#Chance and instruments",
+            "#Agreement (90 %, this pair)",
             "#Ratio of spreads",
             "#More checks that would tell",
             "Verdict",
@@ -208,6 +209,7 @@ pub(super) fn pairs(one: &ComparedCharacteristic, pairs: &[Pair], names: &Names<
                         .map_or_else(|| "–".to_owned(), |u| format!("± {}", number(u, decimals))),
                 ),
                 figure(ends(pair.total_low, pair.total_high, decimals)),
+                figure(ends(pair.agreement_low, pair.agreement_high, decimals)),
                 with_interval(
                     pair.sd_ratio.map(|r| number(r, 2)),
                     ends(pair.sd_ratio_low, pair.sd_ratio_high, 2),

@@ -113,6 +113,9 @@ fn values(bar: &Bar<'_>, whole: &Explanation) -> (Option<f64>, Option<f64>, Opti
     }
 }
 
+/// What stands for a bar whose difference the instruments cover.
+const WITHIN_INSTRUMENTS: &str = "within the instruments";
+
 fn row(
     c: &mut Canvas<'_>,
     layout: &Layout,
@@ -131,7 +134,13 @@ fn row(
     let (value, low, high) = values(bar, whole);
     let Some(value) = value else {
         c.ring((x.px(0.0), y), 3.0, MUTED);
-        layout.word(c, row, "not known", look(NAME_SIZE, MUTED, Anchor::Start));
+        let covered = matches!(bar, Bar::Part(part) if part.instruments_explain);
+        let words = if covered {
+            WITHIN_INSTRUMENTS
+        } else {
+            "not known"
+        };
+        layout.word(c, row, words, look(NAME_SIZE, MUTED, Anchor::Start));
         return;
     };
     let (from, to) = (x.px(0.0), x.clamped(value));

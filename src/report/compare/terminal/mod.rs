@@ -181,6 +181,9 @@ fn explanation(page: &mut Page, comparison: &Comparison, one: &Explanation, name
                 }
             ),
             (Some(loss), None) => with_ends(loss, row.mass_loss_low, row.mass_loss_high),
+            (None, _) if row.instruments_explain => {
+                "within what the instruments explain".to_owned()
+            }
             (None, _) => "not known".to_owned(),
         };
         page.say(
