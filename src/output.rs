@@ -59,7 +59,7 @@ fn list(paths: &[String]) -> String {
 /// # Errors
 /// [`OutputError`] when `folder` is a file, cannot be created or written to, or holds
 /// one of `paths` and `replace` is false.
-pub fn check(folder: &Path, paths: &[&str], replace: bool) -> Result<(), OutputError> {
+pub fn check(folder: &Path, paths: &[impl AsRef<str>], replace: bool) -> Result<(), OutputError> {
     if folder.exists() && !folder.is_dir() {
         return Err(OutputError::NotAFolder {
             path: folder.to_owned(),
@@ -68,8 +68,9 @@ pub fn check(folder: &Path, paths: &[&str], replace: bool) -> Result<(), OutputE
     if !replace {
         let existing: Vec<String> = paths
             .iter()
+            .map(AsRef::as_ref)
             .filter(|path| folder.join(path).exists())
-            .map(|&path| path.to_owned())
+            .map(str::to_owned)
             .collect();
         if !existing.is_empty() {
             return Err(OutputError::Exists {

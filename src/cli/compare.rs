@@ -2,13 +2,13 @@
 
 use super::args::{CompareArgs, CompareFailOn, Format, Output};
 use super::console::Console;
+use super::outputs::{self, fault, first_files, wanted};
 use super::{CommandError, Status};
 use crate::compare::{CompareOptions, Entrant, compare};
 use crate::intake::{self, Intake};
 use crate::lab::Lab;
 use crate::output::{self, OutputFile};
 use crate::report::{self, wire};
-use crate::review::Period;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -16,11 +16,13 @@ use std::path::PathBuf;
 pub(super) fn run(args: &CompareArgs) -> Result<Status, CommandError> {
     let console = super::console(&args.common);
     let now = super::now(&args.common);
-    let period = period(args)?;
+    let period = (args.from.zip(args.to))
+        .map(|(from, to)| outputs::period(from, to))
+        .transpose()?;
     let labs = open(args)?;
     if let (Some(out), false) = (&args.out, args.replace) {
         // Told before the work is done, not after.
-        output::check(out, &first_files(&wanted(args)), false)?;
+        output::check(out, &first_files("compare", &wanted(&args.only)), false)?;
     }
     let bar = super::progress(&console);
     let mut intakes: Vec<Intake> = Vec::with_capacity(labs.len());
@@ -75,15 +77,6 @@ fn open(args: &CompareArgs) -> Result<Vec<Lab>, CommandError> {
     Ok(labs)
 }
 
-fn period(args: &CompareArgs) -> Result<Option<Period>, CommandError> {
-    match (args.from, args.to) {
-        (Some(from), Some(to)) => Period::new(from, to).map(Some).ok_or_else(|| {
-            CommandError::Other(format!("the period ends ({to}) before it begins ({from})"))
-        }),
-        _ => Ok(None),
-    }
-}
-
 fn default_folder(result: &wire::Comparison) -> PathBuf {
     PathBuf::from(format!(
         "compare-{}-to-{}",
@@ -91,39 +84,16 @@ fn default_folder(result: &wire::Comparison) -> PathBuf {
     ))
 }
 
-/// The outputs asked for; all of them when none is named.
-fn wanted(args: &CompareArgs) -> Vec<Output> {
-    if args.only.is_empty() {
-        return vec![Output::Json, Output::Html, Output::Charts];
-    }
-    let mut only = args.only.clone();
-    only.sort_unstable();
-    only.dedup();
-    only
-}
-
-/// Files that every comparison with these outputs writes: known before any log is read.
-fn first_files(wanted: &[Output]) -> Vec<&'static str> {
-    wanted
-        .iter()
-        .map(|output| match output {
-            Output::Json => "compare.json",
-            Output::Html => "compare.html",
-            Output::Charts => "charts",
-        })
-        .collect()
-}
-
 fn render(args: &CompareArgs, result: &wire::Comparison) -> Result<Vec<OutputFile>, CommandError> {
     let mut files = Vec::new();
-    for output in wanted(args) {
+    for output in wanted(&args.only) {
         match output {
             Output::Json => files.push(OutputFile {
-                path: "compare.json".to_owned(),
+                path: output.file("compare"),
                 bytes: report::compare::json::to_bytes(result)?,
             }),
             Output::Html => files.push(OutputFile {
-                path: "compare.html".to_owned(),
+                path: output.file("compare"),
                 bytes: report::compare::html::render(result)
                     .map_err(fault)?
                     .into_bytes(),
@@ -132,11 +102,6 @@ fn render(args: &CompareArgs, result: &wire::Comparison) -> Result<Vec<OutputFil
         }
     }
     Ok(files)
-}
-
-/// A fault of the program, told rather than panicked over.
-fn fault(error: impl std::fmt::Display) -> CommandError {
-    CommandError::Other(error.to_string())
 }
 
 fn tell(
@@ -158,7 +123,7 @@ fn tell(
                 width: console.width(),
             };
             let mut text = report::compare::terminal::render(result, style);
-            text.push_str(&super::written(files, written));
+            text.push_str(&outputs::written(files, written));
             console.print(&text)?;
         }
     }

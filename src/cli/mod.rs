@@ -10,6 +10,7 @@ mod demo;
 mod generated;
 mod intake;
 mod intake_run;
+mod outputs;
 mod progress;
 mod review;
 mod status;
@@ -75,21 +76,6 @@ pub(crate) fn now(common: &Common) -> Instant {
     common
         .now
         .unwrap_or_else(|| Instant(chrono::Utc::now().timestamp()))
-}
-
-/// The list of files written, charts as one line.
-pub(crate) fn written(files: &[crate::output::OutputFile], paths: &[std::path::PathBuf]) -> String {
-    let mut text = String::from("\nWritten:\n");
-    let is_chart = |file: &crate::output::OutputFile| file.path.starts_with("charts/");
-    for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {
-        text.push_str(&format!("  {}\n", path.display()));
-    }
-    let mut charts = files.iter().zip(paths).filter(|(file, _)| is_chart(file));
-    if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
-        let count = 1 + charts.count();
-        text.push_str(&format!("  {} ({count} charts)\n", folder.display()));
-    }
-    text
 }
 
 /// A progress bar where one may be shown.

@@ -2,6 +2,7 @@
 
 use super::args::{FailOn, Format, Output, PointsChoice, ReviewArgs};
 use super::console::Console;
+use super::outputs::{self, fault, first_files, wanted};
 use super::{CommandError, Status};
 use crate::intake::{self, Intake};
 use crate::lab::Lab;
@@ -23,7 +24,7 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
     )?;
     if let (Some(out), false) = (&args.out, args.replace) {
         // Told before the work is done, not after.
-        output::check(out, &first_files(&wanted(args)), false)?;
+        output::check(out, &first_files("review", &wanted(&args.only)), false)?;
     }
     let bar = super::progress(&console);
     let intake = intake::read_logs(&lab, now, bar.as_ref());
@@ -71,32 +72,11 @@ fn rule_set(name: &str, gap_days: f64) -> Result<signal::RuleSet, CommandError> 
     Ok(set)
 }
 
-/// The outputs asked for; all of them when none is named.
-fn wanted(args: &ReviewArgs) -> Vec<Output> {
-    if args.only.is_empty() {
-        return vec![Output::Json, Output::Html, Output::Charts];
-    }
-    let mut only = args.only.clone();
-    only.sort_unstable();
-    only.dedup();
-    only
-}
-
-/// Files that every review with these outputs writes: known before any log is read.
-fn first_files(wanted: &[Output]) -> Vec<&'static str> {
-    wanted
-        .iter()
-        .map(|output| match output {
-            Output::Json => "review.json",
-            Output::Html => "review.html",
-            Output::Charts => "charts",
-        })
-        .collect()
-}
-
 /// The readings the review must carry: those of the pictures too, when there are any.
 fn points(args: &ReviewArgs) -> Points {
-    let draws = wanted(args).iter().any(|output| *output != Output::Json);
+    let draws = wanted(&args.only)
+        .iter()
+        .any(|output| *output != Output::Json);
     match args.points {
         _ if draws => Points::All,
         PointsChoice::None => Points::None,
@@ -115,9 +95,7 @@ fn period(
         return Ok(Period::month_of(month));
     }
     if let (Some(from), Some(to)) = (args.from, args.to) {
-        return Period::new(from, to).ok_or_else(|| {
-            CommandError::Other(format!("the period ends ({to}) before it begins ({from})"))
-        });
+        return outputs::period(from, to);
     }
     let last = intake.checks.at().iter().filter(|&&at| at <= now).max();
     last.map(|&at| Period::month_of(lab.zone.date(at)))
@@ -145,25 +123,20 @@ fn no_checks_in(lab: &Lab, intake: &Intake, period: Period) -> String {
 
 fn render(args: &ReviewArgs, result: &wire::Review) -> Result<Vec<OutputFile>, CommandError> {
     let mut files = Vec::new();
-    for output in wanted(args) {
+    for output in wanted(&args.only) {
         match output {
             Output::Json => files.push(OutputFile {
-                path: "review.json".to_owned(),
+                path: output.file("review"),
                 bytes: report::json::to_bytes(&listed(args, result))?,
             }),
             Output::Html => files.push(OutputFile {
-                path: "review.html".to_owned(),
+                path: output.file("review"),
                 bytes: report::html::render(result).map_err(fault)?.into_bytes(),
             }),
             Output::Charts => files.extend(report::plot::files(result).map_err(fault)?),
         }
     }
     Ok(files)
-}
-
-/// A fault of the program, told rather than panicked over.
-fn fault(error: impl std::fmt::Display) -> CommandError {
-    CommandError::Other(error.to_string())
 }
 
 /// The review with the readings that `--points` asks for.
@@ -202,7 +175,7 @@ fn tell(
                 width: console.width(),
             };
             let mut text = report::terminal::render(result, style);
-            text.push_str(&super::written(files, written));
+            text.push_str(&outputs::written(files, written));
             console.print(&text)?;
         }
     }

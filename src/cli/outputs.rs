@@ -1,0 +1,77 @@
+//! What `review` and `compare` share of their outputs: which were asked for, which files
+//! they make, and how those written are listed.
+
+use super::CommandError;
+use super::args::Output;
+use crate::output::OutputFile;
+use crate::review::Period;
+use chrono::NaiveDate;
+use std::path::PathBuf;
+
+/// The outputs asked for, in order; all of them when none is named.
+pub(super) fn wanted(only: &[Output]) -> Vec<Output> {
+    if only.is_empty() {
+        return vec![Output::Json, Output::Html, Output::Charts];
+    }
+    let mut only = only.to_vec();
+    only.sort_unstable();
+    only.dedup();
+    only
+}
+
+/// Files that a report named `name` has with these outputs: known before any log is read.
+pub(super) fn first_files(name: &str, wanted: &[Output]) -> Vec<String> {
+    wanted.iter().map(|output| output.file(name)).collect()
+}
+
+impl Output {
+    /// Its file in a report named `name`; the folder for charts.
+    pub(super) fn file(self, name: &str) -> String {
+        match self {
+            Output::Json => format!("{name}.json"),
+            Output::Html => format!("{name}.html"),
+            Output::Charts => "charts".to_owned(),
+        }
+    }
+}
+
+/// The days from `from` to `to`.
+pub(super) fn period(from: NaiveDate, to: NaiveDate) -> Result<Period, CommandError> {
+    Period::new(from, to).ok_or_else(|| {
+        CommandError::Other(format!("the period ends ({to}) before it begins ({from})"))
+    })
+}
+
+/// A fault of the program, told rather than panicked over.
+pub(super) fn fault(error: impl std::fmt::Display) -> CommandError {
+    CommandError::Other(error.to_string())
+}
+
+/// The list of files written, charts as one line.
+pub(super) fn written(files: &[OutputFile], paths: &[PathBuf]) -> String {
+    let mut text = String::from("\nWritten:\n");
+    let is_chart = |file: &OutputFile| file.path.starts_with("charts/");
+    for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {
+        text.push_str(&format!("  {}\n", path.display()));
+    }
+    let mut charts = files.iter().zip(paths).filter(|(file, _)| is_chart(file));
+    if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
+        let count = 1 + charts.count();
+        text.push_str(&format!("  {} ({count} charts)\n", folder.display()));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outputs_named_twice_or_in_any_order_are_made_once() {
+        let only = [Output::Charts, Output::Json, Output::Charts];
+        assert_eq!(wanted(&only), [Output::Json, Output::Charts]);
+        assert_eq!(wanted(&[]).len(), 3);
+        let files = first_files("compare", &wanted(&only));
+        assert_eq!(files, ["compare.json", "charts"]);
+    }
+}
