@@ -55,6 +55,25 @@ pub(super) fn method(
                 .to_owned(),
         );
     }
+    says.push(
+        "A consensus takes its cabinets as independent: an error that cabinets read with one \
+         instrument share is not in its uncertainty."
+            .to_owned(),
+    );
+    let unheard: Vec<&str> = (field.labs.iter().skip(1))
+        .filter(|lab| {
+            let own = lab.entrant.map(|e| &e.lab.compare);
+            own.is_some_and(|own| own != settings && *own != CompareSettings::default())
+        })
+        .map(|lab| lab.name.as_str())
+        .collect();
+    if !unheard.is_empty() {
+        says.push(format!(
+            "The settings of [compare] in lab.toml of {} differ and are not used: those of the lab \
+             named first hold.",
+            unheard.join(", ")
+        ));
+    }
     if let Some(different) = profiles(field) {
         says.push(different);
     }

@@ -1,0 +1,243 @@
+//! Findings about daily checks: who differs, in level or in spread, and how they score.
+
+use super::super::fill::instrument_words;
+use super::super::look_at::look_at;
+use super::{Draft, MOST_OF_A_KIND, heading, named, of_verdict, round_mark};
+use crate::report::compare::mark;
+use crate::report::wire;
+
+/// Characteristics of the daily checks in which labs, or cabinets, differ.
+pub(super) fn differing(
+    comparison: &wire::Comparison,
+    name: &impl Fn(&str) -> String,
+) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for compared in &comparison.characteristics {
+        let labs: Vec<&wire::Pair> = of_verdict(&compared.lab_pairs, "differ");
+        let cabinets: Vec<&wire::Pair> = of_verdict(&compared.pairs, "differ");
+        let Some(clearest) = labs.first().or(cabinets.first()) else {
+            continue;
+        };
+        let mut sentence = told(compared, clearest, name);
+        let counts = &compared.pair_count;
+        if counts.all > 1 {
+            sentence.push_str(&format!(
+                " Of {} pairs of cabinets {} differ.",
+                counts.all, counts.differ
+            ));
+        }
+        let others = labs.iter().chain(&cabinets).skip(1).take(3);
+        drafts.push(Draft {
+            urgency: "differs",
+            id: format!(
+                "differs-{}{}",
+                compared.characteristic,
+                round_mark(compared)
+            ),
+            cabinet: None,
+            characteristic: Some(compared.characteristic.clone()),
+            sentence,
+            evidence: others.map(|p| told(compared, p, name)).collect(),
+            // Where one instrument read both, it is not what sets them apart.
+            chart: Some(mark(compared)),
+            look_at: look_at(
+                &compared.characteristic,
+                clearest.u_instruments != Some(0.0),
+            ),
+        });
+    }
+    // Coupons are told by the mismatch, where there is one; near and far by their mean.
+    let explained = comparison.explanations.iter().any(|e| e.low.is_some());
+    let rate = drafts
+        .iter()
+        .any(|d| d.characteristic.as_deref() == Some("collection-rate"));
+    drafts.retain(|draft| match draft.characteristic.as_deref() {
+        Some("coupon-mass-loss") => !explained,
+        Some("collection-near" | "collection-far") => !rate,
+        _ => true,
+    });
+    drafts.truncate(MOST_OF_A_KIND);
+    drafts
+}
+
+/// Differences beyond chance that the instruments explain.
+pub(super) fn by_instruments(
+    comparison: &wire::Comparison,
+    name: &impl Fn(&str) -> String,
+) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for compared in &comparison.characteristics {
+        let pairs = match compared.lab_pairs.is_empty() {
+            true => &compared.pairs,
+            false => &compared.lab_pairs,
+        };
+        let explained = |p: &&wire::Pair| p.verdict != "differ" && p.instruments_explain;
+        if let Some(pair) = pairs.iter().find(explained) {
+            drafts.push(Draft {
+                urgency: "instruments",
+                id: format!(
+                    "instruments-{}{}",
+                    compared.characteristic,
+                    round_mark(compared)
+                ),
+                cabinet: None,
+                characteristic: Some(compared.characteristic.clone()),
+                sentence: format!(
+                    "{}, {} against {}: the difference of {} is more than chance brings to one \
+                     pair, and within what the two {} explain ({}). Whether the cabinets \
+                     differ cannot be told from it.",
+                    heading(compared),
+                    name(&pair.a),
+                    name(&pair.b),
+                    amount(pair.difference.abs(), compared),
+                    instrument_words(&named(compared)).1,
+                    amount(pair.u_instruments.unwrap_or(0.0), compared),
+                ),
+                evidence: instruments(compared, pair),
+                chart: Some(mark(compared)),
+                look_at: vec![
+                    "Read one sample, or one place, with both instruments at the same time, or \
+                     have both calibrated against one reference."
+                        .to_owned(),
+                ],
+            });
+        }
+    }
+    drafts.truncate(MOST_OF_A_KIND);
+    drafts
+}
+
+/// `Collection rate, Bench against Works: they differ by …`.
+fn told(
+    compared: &wire::ComparedCharacteristic,
+    pair: &wire::Pair,
+    name: &impl Fn(&str) -> String,
+) -> String {
+    let mut says = pair.says.chars();
+    let first = says.next().map(char::to_lowercase).into_iter().flatten();
+    format!(
+        "{}, {} against {}: {}{}",
+        heading(compared),
+        name(&pair.a),
+        name(&pair.b),
+        first.collect::<String>(),
+        says.as_str()
+    )
+}
+
+/// A number of the characteristic with two significant digits and its unit.
+fn amount(value: f64, compared: &wire::ComparedCharacteristic) -> String {
+    let number = crate::report::format::significant(value, 2);
+    crate::report::format::attach(number, &compared.unit)
+}
+
+/// The instruments of the two, each once.
+fn instruments(compared: &wire::ComparedCharacteristic, pair: &wire::Pair) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    let of_pair = |p: &&wire::Participant| {
+        [&pair.a, &pair.b]
+            .iter()
+            .any(|id| **id == p.id || **id == p.lab)
+    };
+    for participant in compared.participants.iter().filter(of_pair) {
+        if let Some(says) = &participant.instrument
+            && !all.contains(says)
+            && all.len() < 4
+        {
+            all.push(says.clone());
+        }
+    }
+    all
+}
+
+/// Characteristics whose readings scatter more in one cabinet than in another.
+pub(super) fn scattering(
+    comparison: &wire::Comparison,
+    name: &impl Fn(&str) -> String,
+) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for compared in &comparison.characteristics {
+        let apart = compared.pairs.iter().filter_map(|pair| {
+            let (ratio, low, high) = (pair.sd_ratio?, pair.sd_ratio_low?, pair.sd_ratio_high?);
+            // Told with the larger spread first.
+            if low > 1.0 {
+                Some((&pair.a, &pair.b, ratio, low, high))
+            } else if high < 1.0 && low > 0.0 {
+                Some((&pair.b, &pair.a, 1.0 / ratio, 1.0 / high, 1.0 / low))
+            } else {
+                None
+            }
+        });
+        let Some((more, less, ratio, low, high)) = apart.max_by(|x, y| x.2.total_cmp(&y.2)) else {
+            continue;
+        };
+        let tenth = |x: f64| crate::report::format::number(x, 1);
+        drafts.push(Draft {
+            urgency: "unusual",
+            id: format!(
+                "scatter-{}{}",
+                compared.characteristic,
+                round_mark(compared)
+            ),
+            cabinet: Some(more.clone()),
+            characteristic: Some(compared.characteristic.clone()),
+            sentence: format!(
+                "{}: readings of {} scatter {} times as much as those of {} ({} to {}).",
+                heading(compared),
+                name(more),
+                tenth(ratio),
+                name(less),
+                tenth(low),
+                tenth(high)
+            ),
+            evidence: vec![
+                "Ratio of the standard deviations with its simultaneous interval; normal readings \
+                 are taken for granted."
+                    .to_owned(),
+            ],
+            chart: Some(mark(compared)),
+            look_at: Vec::new(),
+        });
+    }
+    drafts.truncate(MOST_OF_A_KIND);
+    drafts
+}
+
+/// Scores that call for action.
+pub(super) fn scored(comparison: &wire::Comparison) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for compared in &comparison.characteristics {
+        for participant in &compared.participants {
+            if participant.verdict != "action signal" {
+                continue;
+            }
+            let read = match participant.verdict_from.as_deref() {
+                Some("z-prime") => participant.z_prime.map(|z| ("z′", z)),
+                _ => participant.z.map(|z| ("z", z)),
+            };
+            let Some((score, value)) = read else { continue };
+            drafts.push(Draft {
+                urgency: "scored",
+                id: format!(
+                    "scored-{}{}-{}",
+                    compared.characteristic,
+                    round_mark(compared),
+                    participant.id
+                ),
+                cabinet: Some(participant.id.clone()),
+                characteristic: Some(compared.characteristic.clone()),
+                sentence: format!(
+                    "{}: {} scores {score} = {}, an action signal.",
+                    heading(compared),
+                    participant.name,
+                    crate::report::format::signed(value, 1)
+                ),
+                evidence: vec![compared.sigma_p_says.clone()],
+                chart: Some(mark(compared)),
+                look_at: look_at(&compared.characteristic, true),
+            });
+        }
+    }
+    drafts.truncate(MOST_OF_A_KIND);
+    drafts
+}
