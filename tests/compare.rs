@@ -299,7 +299,10 @@ fn coupons_of_another_lab_take_part_without_its_logs() {
     place.write("lab/coupons.csv", rows.as_bytes());
     let ran = compare(&place, &["lab"], &[]).expect(0);
     no_nan(&place, &ran);
-    let losses = characteristic(&place.json("out/compare.json"), "coupon-mass-loss");
+    let comparison = place.json("out/compare.json");
+    let told = comparison["issues"].to_string();
+    assert!(told.contains("none of the folders compared"), "{told}");
+    let losses = characteristic(&comparison, "coupon-mass-loss");
     assert_eq!(losses["pairs"][0]["verdict"], "differ");
     assert_eq!(losses["labs"].as_array().unwrap().len(), 2);
 }

@@ -7,8 +7,8 @@ use super::members::{Everything, everything};
 use super::shared::{Shared, shared, words};
 use super::{daily, findings, method, rounds};
 use crate::compare::pair::FactorStore;
-use crate::issue::Issue;
-use crate::lab::CompareSettings;
+use crate::issue::{Effect, Issue, Place, shown};
+use crate::lab::{CompareSettings, Lab, fold_name};
 use crate::progress::Progress;
 use crate::report::wire;
 use crate::review::{self, Period};
@@ -232,11 +232,54 @@ fn issues(
             entrant.lab.issues.iter().cloned().for_each(&mut add);
             let unmatched = entrant.lab.unmatched(entrant.intake.checks.cabinets());
             unmatched.into_iter().for_each(&mut add);
+            labs_without_logs(field, index, entrant.lab)
+                .into_iter()
+                .for_each(&mut add);
         }
         let own = derived.iter().chain(&coupons).filter(|(l, _)| *l == index);
         own.map(|(_, issue)| issue.clone()).for_each(&mut add);
     }
     all
+}
+
+/// Names of labs in a coupon file that are none of the folders compared: perhaps on purpose,
+/// perhaps written another way than in `lab.toml`.
+fn labs_without_logs(field: &Field<'_>, own: usize, lab: &Lab) -> Vec<Issue> {
+    let mut told = BTreeSet::new();
+    let mut issues = Vec::new();
+    for coupon in &lab.coupons {
+        let Some(written) = &coupon.lab else { continue };
+        let known = field.lab_of(written, own).and_then(|of| field.labs.get(of));
+        if known.is_some_and(|lab| lab.entrant.is_some()) || !told.insert(fold_name(written)) {
+            continue;
+        }
+        let folders: Vec<&str> = (field.labs.iter())
+            .filter(|lab| lab.entrant.is_some())
+            .map(|lab| lab.name.as_str())
+            .collect();
+        issues.push(Issue {
+            place: Place {
+                path: "coupons.csv".to_owned(),
+                line: Some(coupon.line),
+                column: Some("lab".to_owned()),
+                ..Place::default()
+            },
+            found: Some(shown(written)),
+            problem: format!(
+                "This laboratory is none of the folders compared ({}): its coupons are compared \
+                 under that name, without daily checks.",
+                folders.join(", ")
+            ),
+            hint: Some(
+                "If it is one of them, write the name as in lab.toml, or leave the cell empty for \
+                 this lab; else add its folder to the command."
+                    .to_owned(),
+            ),
+            effect: Effect::Kept,
+            count: 1,
+        });
+    }
+    issues
 }
 
 /// The review's cautions for every lab, each once, and what coupons add.
