@@ -197,3 +197,33 @@ fn the_demo_is_written_once_and_never_over_something() {
     place.run(&["demo", "lab"]).expect(2).complains("lab");
     assert_eq!(place.files("lab"), files);
 }
+
+#[test]
+fn the_order_of_the_files_changes_nothing() {
+    let log = String::from_utf8(plain_log("Plover", 120)).unwrap();
+    let (heading, rows) = log.split_once('\n').unwrap();
+    let rows: Vec<&str> = rows.lines().collect();
+    // Every third row into another file, so that they interleave in time.
+    let part = |which: usize| -> Vec<u8> {
+        let mine = rows.iter().enumerate().filter(|(i, _)| i % 3 == which);
+        let text = mine.map(|(_, row)| format!("{row}\n")).collect::<String>();
+        format!("{heading}\n{text}").into_bytes()
+    };
+    let reviewed = |names: [&str; 3]| {
+        let files: Vec<(String, Vec<u8>)> = (names.iter().enumerate())
+            .map(|(which, name)| (format!("logs/{name}.csv"), part(which)))
+            .collect();
+        let files: Vec<(&str, &[u8])> = (files.iter())
+            .map(|(path, bytes)| (path.as_str(), bytes.as_slice()))
+            .collect();
+        let place = Workplace::with(&files);
+        place.review(&["--only", "json", "--quiet"]).expect(0);
+        let review = place.json("out/review.json");
+        (review["series"].clone(), review["findings"].clone())
+    };
+    let first = reviewed(["a", "b", "c"]);
+    assert!(first.0.as_array().unwrap().len() >= 4);
+    for names in [["c", "a", "b"], ["b", "c", "a"], ["c", "b", "a"]] {
+        assert_eq!(reviewed(names), first, "{names:?}");
+    }
+}
