@@ -4,7 +4,7 @@
 //! way they usually move with each other. What each reading adds to the one before it
 //! (one-step residuals under its own autocorrelation, so that slow wandering is no
 //! surprise) is judged for all characteristics at once by Hotelling's T² of a future
-//! observation (see [`super::hotelling`]).
+//! observation (see `hotelling`).
 //!
 //! A check is compared with up to 250 checks at least 20 checks older, so that a change that
 //! stays does not soon pass for usual; while fewer are known, with those of the baseline. A
