@@ -18,5 +18,6 @@ mod demo_partner;
 mod demo_review;
 mod false_alarm_rate;
 mod hostile_text;
+mod memory_rules;
 mod support;
 mod workbooks;

@@ -1,6 +1,7 @@
 //! The accumulated chart (tabular cumulative sum), with the estimated start of the change.
 //!
-//! A classical chart against given limits, for who wants it; the default set does not use it.
+//! A classical chart against given limits. The default set does not use it; the rule
+//! [`crate::signal::accumulated_beyond_limit`] does.
 
 /// Settings of an accumulated chart, in standard deviations of a reading.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -14,7 +14,7 @@
 //!
 //! The rules: `ramp` (lasting change, slope or step), `far-reading` (one reading),
 //! `spread` (scatter), `repeat` (copied or stuck values). `smoothed` and `accumulated`
-//! are the classical charts, offered beside the default set.
+//! are the classical charts, which the rule set `with-memory` runs.
 
 pub mod accumulated;
 mod change;

@@ -1,6 +1,7 @@
 //! The smoothed chart (exponentially weighted moving average), with exact variance.
 //!
-//! A classical chart against given limits, for who wants it; the default set does not use it.
+//! A classical chart against given limits. The default set does not use it; the rule
+//! [`crate::signal::smoothed_beyond_limit`] does.
 
 /// Settings of a smoothed chart.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -104,6 +104,7 @@ fn median_delay(set: &RuleSet, case: Case, change: impl Fn(usize) -> f64) -> usi
 fn the_sets_alarm_as_often_as_their_description_says() {
     let quoted = [
         ("patterns", 1.66),
+        ("with-memory", 1.24),
         ("western-electric-1956", 16.56),
         ("nelson-1984", 16.76),
     ];
@@ -113,6 +114,19 @@ fn the_sets_alarm_as_often_as_their_description_says() {
         // The seed fixes the result; the margin is for other mathematical libraries.
         assert!((found - quoted).abs() < 0.2, "{name}: {found}");
     }
+}
+
+#[test]
+fn the_set_with_a_memory_sees_changes_as_soon_as_its_description_says() {
+    let set = RuleSet::with_memory();
+    let case = Case {
+        phi: 0.25,
+        step: 0.8,
+    };
+    assert_eq!(median_delay(&set, case, |_| 1.0), 41);
+    assert_eq!(median_delay(&set, case, |_| 1.5), 12);
+    assert_eq!(median_delay(&set, case, |_| 3.0), 3);
+    assert_eq!(median_delay(&set, case, |i| 0.1 * i as f64), 21);
 }
 
 #[test]

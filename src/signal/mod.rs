@@ -11,9 +11,11 @@
 //! includes everything further out; a zone test fires only at a reading that is itself
 //! in the zone; no pattern reaches across a gap.
 
+pub mod accumulated_beyond_limit;
 pub mod allowance;
 pub mod avoiding_centre;
 pub mod beyond_limit;
+mod carry_over;
 mod counting;
 #[cfg(test)]
 mod false_alarms;
@@ -32,6 +34,7 @@ mod run_lengths;
 pub mod saw_tooth;
 pub mod see_saw;
 pub mod sets;
+pub mod smoothed_beyond_limit;
 pub mod steady_climb;
 pub mod told;
 #[cfg(test)]
@@ -56,6 +59,9 @@ pub struct RuleInput<'a> {
     /// Whether a gap longer than the lab's `gap_days` lies before the reading: a
     /// pattern that rests on neighbours does not reach across it.
     pub after_gap: &'a [bool],
+    /// Time since the reading before in usual spacings of the baseline, at least
+    /// [`run::LEAST_SPACING`]; 1 for an even log and for the first reading.
+    pub spacing: &'a [f64],
     /// Resolution in units of sigma, when the readings are rounded.
     pub resolution: Option<f64>,
     /// What to allow for; [`Allowance::NONE`] in a published set.

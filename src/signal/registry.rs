@@ -4,6 +4,7 @@
 //! `tests/reference/run-length/`, and its place in a set.
 
 use super::Rule;
+use super::accumulated_beyond_limit::AccumulatedBeyondLimit;
 use super::avoiding_centre::AvoidingCentre;
 use super::beyond_limit::BeyondLimit;
 use super::hugging_centre::HuggingCentre;
@@ -13,6 +14,7 @@ use super::outer_pair::OuterPair;
 use super::range_beyond_limit::RangeBeyondLimit;
 use super::repeat::Repeat;
 use super::see_saw::SeeSaw;
+use super::smoothed_beyond_limit::SmoothedBeyondLimit;
 use super::steady_climb::SteadyClimb;
 use std::sync::Arc;
 
@@ -28,6 +30,8 @@ pub fn all() -> Vec<Arc<dyn Rule>> {
         Arc::new(SeeSaw::default()),
         Arc::new(AvoidingCentre::default()),
         Arc::new(RangeBeyondLimit::default()),
+        Arc::new(SmoothedBeyondLimit::default()),
+        Arc::new(AccumulatedBeyondLimit::default()),
         Arc::new(Repeat::default()),
     ]
 }

@@ -20,6 +20,10 @@ const QUIET_READINGS: usize = 3;
 /// A run that goes on may be longer, but was long enough by then.
 pub const LONGEST_PATTERN: usize = 64;
 
+/// Shortest spacing of readings that counts, in usual spacings: two checks on one day, or
+/// logged without an hour, are two checks.
+pub const LEAST_SPACING: f64 = 0.5;
+
 /// Readings before the period that are judged first. Only where a signal of the period
 /// began that far back is the whole stage judged.
 const LOOK_BACK: usize = 256;
@@ -114,6 +118,12 @@ fn gap_days_of(set: &RuleSet, series: &Series, stage: &ChartedStage) -> f64 {
     gap_days_in_force(series, stage.readings.clone(), &options)
 }
 
+/// Usual days between readings: the mean of the baseline; 1 where that is not known.
+fn usual_spacing(limits: &Limits) -> f64 {
+    let days = limits.to.days_since(limits.from) / limits.n.saturating_sub(1).max(1) as f64;
+    if days > 0.0 { days } else { 1.0 }
+}
+
 /// Whether a signal belongs to a period: it still fired in it.
 pub fn in_period(signal: &Signal, period: &Range<usize>) -> bool {
     signal.last >= period.start && signal.known < period.end
@@ -188,6 +198,7 @@ struct Scratch {
     value: Vec<f64>,
     range_ratio: Vec<f64>,
     after_gap: Vec<bool>,
+    spacing: Vec<f64>,
     index: Vec<usize>,
 }
 
@@ -246,6 +257,11 @@ impl Scratch {
         self.range_ratio.clear();
         self.after_gap.clear();
         self.after_gap.push(false);
+        self.spacing.clear();
+        self.spacing.push(1.0);
+        let per_usual = 1.0 / usual_spacing(limits);
+        let spacing =
+            |from: &Instant, to: &Instant| (to.days_since(*from) * per_usual).max(LEAST_SPACING);
         if any_excluded {
             let valid = |of: usize| of - judged.start;
             let range = |&i: &usize| ranges.get(valid(i)).map_or(f64::NAN, |r| r * per_limit);
@@ -254,11 +270,19 @@ impl Scratch {
                 let time = |i: usize| at.get(valid(i));
                 matches!((time(w[0]), time(w[1])), (Some(a), Some(b)) if is_gap(a, b))
             }));
+            self.spacing.extend(self.index.windows(2).map(|w| {
+                match (at.get(valid(w[0])), at.get(valid(w[1]))) {
+                    (Some(a), Some(b)) => spacing(a, b),
+                    _ => 1.0,
+                }
+            }));
         } else {
             self.range_ratio
                 .extend(ranges.iter().map(|r| r * per_limit));
             self.after_gap
                 .extend(at.windows(2).map(|w| is_gap(&w[0], &w[1])));
+            self.spacing
+                .extend(at.windows(2).map(|w| spacing(&w[0], &w[1])));
         }
         View {
             input: RuleInput {
@@ -266,6 +290,7 @@ impl Scratch {
                 value,
                 range_ratio: &self.range_ratio,
                 after_gap: &self.after_gap,
+                spacing: &self.spacing,
                 resolution: limits.resolution.map(|step| step * per_sigma),
                 allowance,
             },

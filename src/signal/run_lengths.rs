@@ -76,6 +76,7 @@ fn run_lengths(rules: &[&dyn Rule], shift: f64, runs: usize, seed: u64) -> Vec<f
     let mut normals = Normals::seeded(seed);
     let range_limit = 3.266_531_919 * 2.0 / PI.sqrt();
     let (mut z, mut ratio, mut gap) = (Vec::new(), Vec::new(), Vec::new());
+    let mut even = Vec::new();
     let mut firings: Vec<Firing> = Vec::new();
     (0..runs)
         .map(|_| {
@@ -90,11 +91,13 @@ fn run_lengths(rules: &[&dyn Rule], shift: f64, runs: usize, seed: u64) -> Vec<f
                     z.push(next);
                 }
                 gap.resize(target, false);
+                even.resize(target, 1.0);
                 let input = RuleInput {
                     z: &z,
                     value: &z,
                     range_ratio: &ratio,
                     after_gap: &gap[..target],
+                    spacing: &even[..target],
                     resolution: None,
                     allowance: Allowance::NONE,
                 };
@@ -226,6 +229,7 @@ fn an_autocorrelated_series_needs_the_longer_run_to_alarm_as_rarely() {
             value: &z,
             range_ratio: &[],
             after_gap: &vec![false; z.len()],
+            spacing: &vec![1.0; z.len()],
             resolution: None,
             allowance: Allowance {
                 lag1: phi,

@@ -50,6 +50,7 @@ fn rounded_firings(
             value: z,
             range_ratio: &range_ratio,
             after_gap,
+            spacing: &vec![1.0; z.len()],
             resolution,
             allowance: Allowance::NONE,
         },

@@ -44,11 +44,13 @@ pub(super) fn pattern_tests(cabinet: &Cabinet, baseline: usize, set: &RuleSet) -
     let value = cabinet.value.get(baseline..).unwrap_or(&[]);
     let none = vec![f64::NAN; z.len()];
     let unbroken = vec![false; z.len()];
+    let even = vec![1.0; z.len()];
     let input = RuleInput {
         z: &z,
         value,
         range_ratio: &none,
         after_gap: &unbroken,
+        spacing: &even,
         resolution: None,
         allowance: Allowance::NONE,
     };

@@ -1,7 +1,12 @@
 //! A small trial end to end; the full one is the command's.
 
 use super::{Contestant, Settings, run, text};
+use crate::characteristic::Characteristic;
+use crate::chart::{ChartOptions, chart};
 use crate::progress::{Progress, Silent};
+use crate::series::Series;
+use crate::signal::{RuleSet, signals};
+use crate::time::Zone;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Counts steps against what was announced.
@@ -101,4 +106,38 @@ fn same_settings_same_outcome_and_the_text_fits_a_terminal() {
     let json = serde_json::to_value(&outcome).unwrap();
     assert_eq!(json["schema"], "steadyfog.trial/1");
     assert_eq!(json["steady"][0]["contestant"], "steadyfog");
+}
+
+/// The figure that the set `with-memory` tells of itself: signals per 370 checks of the
+/// trial's steady cabinets, charted as the review does.
+#[test]
+fn the_set_with_a_memory_alarms_as_often_as_it_says() {
+    use super::cabinet::{Cabinet, Change};
+    let settings = Settings {
+        seed: 21,
+        cabinets: 400,
+        ..Settings::default()
+    };
+    let options = ChartOptions {
+        gap_days: 7.0,
+        baseline_readings: settings.baseline,
+        robust: false,
+    };
+    let set = RuleSet::with_memory();
+    let checks = settings.baseline + settings.checks;
+    let found: usize = (0..settings.cabinets)
+        .map(|index| {
+            let Cabinet { at, value, .. } =
+                Cabinet::new(&settings, 9, index, |_| checks, |_| Change::None);
+            let rate = Characteristic::CollectionRate;
+            let unit = rate.unit();
+            let series = Series::new("Plover", rate, unit, at, value).unwrap();
+            let chart = chart(&series, None, &options);
+            signals(&chart, &set, &[], checks, Zone::AS_WRITTEN).len()
+        })
+        .sum();
+    let per_370 = found as f64 / settings.cabinets as f64;
+    let promised = 370.0 * set.false_alarms.unwrap();
+    // Four standard errors of 400 cabinets whose signals come in bunches.
+    assert!((per_370 - promised).abs() < 0.3, "{per_370} of {promised}");
 }
