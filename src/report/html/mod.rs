@@ -5,17 +5,19 @@
 //! characters and escapes markup; the only thing let through as it is are our own charts.
 
 mod cabinet;
+mod findings;
+mod layout;
 mod overview;
+mod record_rows;
 mod records;
 mod tables;
 
-use super::format::clean;
+pub(super) use findings::{Findings, Mark};
+pub(super) use layout::{Template, Templates};
+pub(super) use record_rows::{issue_table, profile_value};
+
 use super::plot::{PlotError, chart_mark};
 use super::wire::{Review, Series};
-use minijinja::syntax::SyntaxConfig;
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, escape_formatter};
-use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 
@@ -35,12 +37,11 @@ pub enum HtmlError {
     Chart(#[from] PlotError),
 }
 
-const TEMPLATES: [(&str, &str); 5] = [
-    ("frame.html", include_str!("../templates/frame.html")),
+const TEMPLATES: [Template; 4] = [
     ("overview.html", include_str!("../templates/overview.html")),
     ("cabinet.html", include_str!("../templates/cabinet.html")),
     ("records.html", include_str!("../templates/records.html")),
-    ("closing.html", include_str!("../templates/closing.html")),
+    ("reading.html", include_str!("../templates/reading.html")),
 ];
 
 /// Where things stand on the page: ids of cabinets and series that have a section.
@@ -100,14 +101,10 @@ impl Places {
 /// # Errors
 /// [`HtmlError`] on a fault of the program, never because of what a text holds.
 pub fn render(review: &Review) -> Result<String, HtmlError> {
-    let environment = environment()?;
+    let templates = Templates::new(&TEMPLATES)?;
     let places = Places::new(review);
-    let draw = |name: &str, context: Value| -> Result<String, HtmlError> {
-        Ok(environment.get_template(name)?.render(context)?)
-    };
-    let mut sections = String::new();
-    let overview = overview::Overview::new(review, &places)?;
-    sections.push_str(&draw("overview.html", Value::from(Serde(&overview)))?);
+    let overview = overview::Overview::new(review, &places, &templates)?;
+    let mut sections = templates.draw("overview.html", &overview)?;
     let mut series_of: BTreeMap<&str, Vec<&Series>> = BTreeMap::new();
     for series in &review.series {
         series_of.entry(&series.cabinet).or_default().push(series);
@@ -120,45 +117,13 @@ pub fn render(review: &Review) -> Result<String, HtmlError> {
             .get(one.id.as_str())
             .map_or(&[][..], Vec::as_slice);
         let view = cabinet::CabinetView::new(review, one, id, series, &places)?;
-        sections.push_str(&draw("cabinet.html", Value::from(Serde(&view)))?);
+        sections.push_str(&templates.draw("cabinet.html", &view)?);
     }
-    let records = records::Records::new(review);
-    sections.push_str(&draw("records.html", Value::from(Serde(&records)))?);
-    sections.push_str(&draw("closing.html", Value::from(Serde(&records)))?);
-    let frame = Frame {
-        title: overview.title(),
-        style: include_str!("../templates/style.css"),
-        sections,
-    };
-    draw("frame.html", Value::from(Serde(&frame)))
-}
-
-/// What the outermost template needs.
-#[derive(Serialize)]
-struct Frame {
-    title: String,
-    style: &'static str,
-    sections: String,
-}
-
-/// The templates with the formatter that every text passes; other pages add theirs.
-pub(in crate::report) fn environment() -> Result<Environment<'static>, minijinja::Error> {
-    let mut environment = Environment::new();
-    let syntax = SyntaxConfig::builder()
-        .trim_blocks(true)
-        .lstrip_blocks(true)
-        .build()?;
-    environment.set_syntax(syntax);
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.set_formatter(|out, state, value| match value.as_str() {
-        Some(text) if !value.is_safe() => escape_formatter(out, state, &Value::from(clean(text))),
-        _ => escape_formatter(out, state, value),
-    });
-    for (name, source) in TEMPLATES {
-        environment.add_template(name, source)?;
-    }
-    Ok(environment)
+    let records = records::Records::new(review, &templates)?;
+    sections.push_str(&templates.draw("records.html", &records)?);
+    sections.push_str(&templates.draw("reading.html", &())?);
+    let style = include_str!("../templates/style.css");
+    templates.page(overview.title(), style, sections, &review.cautions)
 }
 
 #[cfg(test)]

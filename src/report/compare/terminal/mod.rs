@@ -9,8 +9,8 @@ mod page;
 #[cfg(test)]
 mod tests;
 
-use super::naming::{Names, days, heading, spoken};
-use crate::report::format::{clean, count, date, number, percent, shortened};
+use super::naming::{Names, days, heading};
+use crate::report::format::{clean, count, date, number, percent, shortened, spoken};
 use crate::report::wire::{Comparison, Explanation, Finding};
 use page::Page;
 
