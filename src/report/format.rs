@@ -4,6 +4,7 @@
 //! show one number in two ways. British English; a true minus sign; no-break spaces
 //! between a number and its unit. Nothing here decides what a number means.
 
+use crate::characteristic::Characteristic;
 use crate::issue::is_unsafe_to_show;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 
@@ -229,6 +230,14 @@ pub fn capital(text: &str) -> String {
 /// A state as a reader sees it: `too-few` is "too few".
 pub fn words(identifier: &str) -> String {
     clean(identifier).replace('-', " ")
+}
+
+/// The name of a characteristic in a sentence, from its identifier.
+pub fn spoken(id: &str) -> String {
+    match id.parse::<Characteristic>() {
+        Ok(known) => known.spoken().to_owned(),
+        Err(never) => match never {},
+    }
 }
 
 #[cfg(test)]

@@ -145,7 +145,12 @@ impl Object {
 /// # Errors
 /// When the schema cannot be serialised, which its types rule out.
 pub fn schema() -> serde_json::Result<String> {
-    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Review))?;
+    schema_of::<Review>()
+}
+
+/// The JSON Schema of a wire format as text, ending in a line feed.
+pub(super) fn schema_of<T: schemars::JsonSchema>() -> serde_json::Result<String> {
+    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(T))?;
     text.push('\n');
     Ok(text)
 }
@@ -249,24 +254,12 @@ impl Formatter for Lines {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::fixture::checks::assert_schema_is_shipped;
     use crate::report::fixture::review;
 
-    fn schema_file() -> std::path::PathBuf {
-        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("data/schema/review.schema.json")
-    }
-
-    /// To renew the file after a change of the wire format: `RENEW_SCHEMA=1 cargo test`.
     #[test]
     fn the_shipped_schema_is_current() {
-        let current = schema().unwrap();
-        if std::env::var_os("RENEW_SCHEMA").is_some() {
-            std::fs::write(schema_file(), &current).unwrap();
-        }
-        let shipped = std::fs::read_to_string(schema_file()).unwrap();
-        assert!(
-            shipped == current,
-            "data/schema/review.schema.json is out of date: renew it with RENEW_SCHEMA=1"
-        );
+        assert_schema_is_shipped("review.schema.json", &schema().unwrap());
     }
 
     #[test]

@@ -3,9 +3,8 @@
 use super::naming::{Names, mark};
 use super::plot::{self, Chart};
 use crate::output::OutputFile;
-use crate::report::plot::PlotError;
+use crate::report::plot::{ChartFiles, PlotError};
 use crate::report::wire::Comparison;
-use std::collections::BTreeSet;
 
 /// One SVG file a chart, in the order of the page; none for what has nothing to draw.
 ///
@@ -36,22 +35,11 @@ pub fn files(comparison: &Comparison) -> Result<Vec<OutputFile>, PlotError> {
         let chart = plot::two_rounds(first, second, &names)?;
         charts.extend(chart.map(|c| (rounds, c)));
     }
-    let mut taken = BTreeSet::new();
-    let mut files = Vec::new();
+    let mut files = ChartFiles::default();
     for (what, Chart { kind, svg, .. }) in charts {
-        let name = format!("{}-{}", safe(&what), kind.file_name());
-        let mut free = name.clone();
-        let mut number = 2;
-        while !taken.insert(free.clone()) {
-            free = format!("{name}-{number}");
-            number += 1;
-        }
-        files.push(OutputFile {
-            path: format!("charts/{free}.svg"),
-            bytes: svg.into_bytes(),
-        });
+        files.push(&format!("{}-{}", safe(&what), kind.file_name()), svg);
     }
-    Ok(files)
+    Ok(files.files)
 }
 
 /// A text as part of a file name: lower case, anything but letters, digits and `_` as `-`.
@@ -73,6 +61,7 @@ fn safe(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::report::fixture::{comparison, poisoned_comparison};
+    use std::collections::BTreeSet;
 
     #[test]
     fn files_are_named_by_what_they_show() {

@@ -24,37 +24,23 @@ pub fn to_bytes(comparison: &Comparison) -> io::Result<Vec<u8>> {
 /// # Errors
 /// When the schema cannot be serialised, which its types rule out.
 pub fn schema() -> serde_json::Result<String> {
-    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Comparison))?;
-    text.push('\n');
-    Ok(text)
+    crate::report::json::schema_of::<Comparison>()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::fixture::checks::assert_schema_is_shipped;
     use crate::report::fixture::{comparison, poisoned_comparison};
-
-    fn schema_file() -> std::path::PathBuf {
-        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("data/schema/compare.schema.json")
-    }
 
     fn validator() -> jsonschema::Validator {
         let schema: serde_json::Value = serde_json::from_str(&schema().unwrap()).unwrap();
         jsonschema::validator_for(&schema).unwrap()
     }
 
-    /// To renew the file after a change of the wire format: `RENEW_SCHEMA=1 cargo test`.
     #[test]
     fn the_shipped_schema_is_current() {
-        let current = schema().unwrap();
-        if std::env::var_os("RENEW_SCHEMA").is_some() {
-            std::fs::write(schema_file(), &current).unwrap();
-        }
-        let shipped = std::fs::read_to_string(schema_file()).unwrap();
-        assert!(
-            shipped == current,
-            "data/schema/compare.schema.json is out of date: renew it with RENEW_SCHEMA=1"
-        );
+        assert_schema_is_shipped("compare.schema.json", &schema().unwrap());
     }
 
     #[test]

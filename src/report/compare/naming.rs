@@ -2,8 +2,7 @@
 //!
 //! It rounds and picks what has room; it decides nothing.
 
-use crate::characteristic::Characteristic;
-use crate::report::format::{capital, clean, dates, words};
+use crate::report::format::{capital, clean, dates, spoken, words};
 use crate::report::wire::{ComparedCharacteristic, Comparison, Participant, Period};
 use std::collections::BTreeMap;
 
@@ -16,14 +15,6 @@ pub fn mark(one: &ComparedCharacteristic) -> String {
     match &one.round {
         Some(round) => format!("{}/{round}", one.characteristic),
         None => one.characteristic.clone(),
-    }
-}
-
-/// The name of a characteristic in a sentence.
-pub(super) fn spoken(id: &str) -> String {
-    match id.parse::<Characteristic>() {
-        Ok(known) => known.spoken().to_owned(),
-        Err(never) => match never {},
     }
 }
 

@@ -5,17 +5,19 @@
 //! characters and escapes markup; the only thing let through as it is are our own charts.
 
 mod cabinet;
+mod findings;
+mod layout;
 mod overview;
+mod record_rows;
 mod records;
 mod tables;
 
-use super::format::clean;
+pub(super) use findings::{Findings, Mark};
+pub(super) use layout::{Template, Templates};
+pub(super) use record_rows::{issue_table, profile_value};
+
 use super::plot::{PlotError, chart_mark};
 use super::wire::{Review, Series};
-use minijinja::syntax::SyntaxConfig;
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, escape_formatter};
-use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 
@@ -35,12 +37,11 @@ pub enum HtmlError {
     Chart(#[from] PlotError),
 }
 
-const TEMPLATES: [(&str, &str); 5] = [
-    ("frame.html", include_str!("../templates/frame.html")),
+const TEMPLATES: [Template; 4] = [
     ("overview.html", include_str!("../templates/overview.html")),
     ("cabinet.html", include_str!("../templates/cabinet.html")),
     ("records.html", include_str!("../templates/records.html")),
-    ("closing.html", include_str!("../templates/closing.html")),
+    ("reading.html", include_str!("../templates/reading.html")),
 ];
 
 /// Where things stand on the page: ids of cabinets and series that have a section.
@@ -100,14 +101,10 @@ impl Places {
 /// # Errors
 /// [`HtmlError`] on a fault of the program, never because of what a text holds.
 pub fn render(review: &Review) -> Result<String, HtmlError> {
-    let environment = environment()?;
+    let templates = Templates::new(&TEMPLATES)?;
     let places = Places::new(review);
-    let draw = |name: &str, context: Value| -> Result<String, HtmlError> {
-        Ok(environment.get_template(name)?.render(context)?)
-    };
-    let mut sections = String::new();
-    let overview = overview::Overview::new(review, &places)?;
-    sections.push_str(&draw("overview.html", Value::from(Serde(&overview)))?);
+    let overview = overview::Overview::new(review, &places, &templates)?;
+    let mut sections = templates.draw("overview.html", &overview)?;
     let mut series_of: BTreeMap<&str, Vec<&Series>> = BTreeMap::new();
     for series in &review.series {
         series_of.entry(&series.cabinet).or_default().push(series);
@@ -120,65 +117,22 @@ pub fn render(review: &Review) -> Result<String, HtmlError> {
             .get(one.id.as_str())
             .map_or(&[][..], Vec::as_slice);
         let view = cabinet::CabinetView::new(review, one, id, series, &places)?;
-        sections.push_str(&draw("cabinet.html", Value::from(Serde(&view)))?);
+        sections.push_str(&templates.draw("cabinet.html", &view)?);
     }
-    let records = records::Records::new(review);
-    sections.push_str(&draw("records.html", Value::from(Serde(&records)))?);
-    sections.push_str(&draw("closing.html", Value::from(Serde(&records)))?);
-    let frame = Frame {
-        title: overview.title(),
-        style: include_str!("../templates/style.css"),
-        sections,
-    };
-    draw("frame.html", Value::from(Serde(&frame)))
-}
-
-/// What the outermost template needs.
-#[derive(Serialize)]
-struct Frame {
-    title: String,
-    style: &'static str,
-    sections: String,
-}
-
-/// The templates with the formatter that every text passes; other pages add theirs.
-pub(in crate::report) fn environment() -> Result<Environment<'static>, minijinja::Error> {
-    let mut environment = Environment::new();
-    let syntax = SyntaxConfig::builder()
-        .trim_blocks(true)
-        .lstrip_blocks(true)
-        .build()?;
-    environment.set_syntax(syntax);
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.set_auto_escape_callback(|_| AutoEscape::Html);
-    environment.set_formatter(|out, state, value| match value.as_str() {
-        Some(text) if !value.is_safe() => escape_formatter(out, state, &Value::from(clean(text))),
-        _ => escape_formatter(out, state, value),
-    });
-    for (name, source) in TEMPLATES {
-        environment.add_template(name, source)?;
-    }
-    Ok(environment)
+    let records = records::Records::new(review, &templates)?;
+    sections.push_str(&templates.draw("records.html", &records)?);
+    sections.push_str(&templates.draw("reading.html", &())?);
+    let style = include_str!("../templates/style.css");
+    templates.page(overview.title(), style, sections, &review.cautions)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::fixture::checks::{
+        assert_page_can_be_walked, assert_page_is_harmless, without_charts,
+    };
     use crate::report::fixture::{HOSTILE, poisoned, review};
-
-    /// The page with its charts and style sheet taken out, for a readable snapshot.
-    fn without_charts(page: &str) -> String {
-        let mut rest = page;
-        let mut out = String::new();
-        while let Some((before, from_svg)) = rest.split_once("<svg") {
-            out.push_str(before);
-            out.push_str("[chart]");
-            rest = from_svg.split_once("</svg>").unwrap().1;
-        }
-        out.push_str(rest);
-        let (head, tail) = out.split_once("<style>").unwrap();
-        format!("{head}{}", tail.split_once("</style>").unwrap().1)
-    }
 
     #[test]
     fn the_page_without_its_charts() {
@@ -210,48 +164,13 @@ mod tests {
         review.made_at = HOSTILE.into();
         review.events[0].at = HOSTILE.into();
         review.series[2].signals[0].known_at = HOSTILE.into();
-        let page = render(&review).unwrap();
-        assert_eq!(page.matches("<script").count(), 0);
-        assert_eq!(page.matches("<b>bold").count(), 0);
-        assert!(page.matches("&lt;script&gt;alert").count() > 500);
-        let bad = |c: char| (c.is_control() && c != '\n') || matches!(c, '\u{202e}' | '\u{2066}');
-        assert_eq!(page.chars().find(|&c| bad(c)), None);
+        assert_page_is_harmless(&render(&review).unwrap(), 500);
     }
 
     #[test]
     fn the_page_is_self_contained_and_can_be_walked() {
-        let page = render(&review()).unwrap();
-        assert!(page.contains("default-src 'none'; style-src 'unsafe-inline'; img-src data:"));
-        for outside in [
-            "<link",
-            "src=\"",
-            "url(",
-            "@import",
-            "http-equiv=\"refresh\"",
-        ] {
-            assert!(!page.contains(outside), "{outside}");
-        }
-        let ids: Vec<&str> = page
-            .split(" id=\"")
-            .skip(1)
-            .map(|rest| rest.split('"').next().unwrap())
-            .collect();
-        let unique: std::collections::BTreeSet<&&str> = ids.iter().collect();
-        assert_eq!(unique.len(), ids.len(), "ids are unique");
-        let mut links = 0;
-        for target in page.split("href=\"#").skip(1) {
-            let target = target.split('"').next().unwrap();
-            assert!(unique.contains(&target), "#{target} leads nowhere");
-            links += 1;
-        }
-        assert!(links > 30);
-        let charts = page.matches("<svg").count();
-        assert_eq!(page.matches("role=\"img\"").count(), charts);
-        assert_eq!(charts, 2 * 26, "a small and a large chart each");
-        assert_eq!(
-            page.matches("<details").count(),
-            page.matches("</details>").count()
-        );
+        // A small and a large chart each.
+        assert_page_can_be_walked(&render(&review()).unwrap(), 30, 2 * 26);
     }
 
     #[test]

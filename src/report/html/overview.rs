@@ -1,17 +1,12 @@
 //! The first screen: who, when, which standard, what needs the reader, and the matrix.
 
-use super::{HtmlError, MOST_SPARKS, Places};
+use super::{Findings, HtmlError, MOST_SPARKS, Mark, Places, Templates};
 use crate::characteristic::Characteristic;
 use crate::report::format::{capital, count, date, dates, number, words};
 use crate::report::plot::spark_svg;
 use crate::report::wire::{Finding, Review, Series};
 use serde::Serialize;
 use std::collections::BTreeMap;
-
-/// Findings whose hints stand open; those after them fold theirs away.
-const MOST_OPEN: usize = 6;
-/// Pieces of evidence that are printed; a longer list stays folded on paper.
-const MOST_PRINTED: usize = 5;
 
 /// What `overview.html` places.
 #[derive(Serialize)]
@@ -22,7 +17,8 @@ pub(super) struct Overview {
     made: String,
     zone: String,
     counts: Vec<Count>,
-    findings: Vec<FindingView>,
+    /// The list as markup.
+    findings: String,
     columns: Vec<String>,
     rows: Vec<Row>,
     has_sparks: bool,
@@ -34,30 +30,6 @@ pub(super) struct Overview {
 struct Count {
     name: &'static str,
     says: String,
-}
-
-#[derive(Serialize)]
-struct FindingView {
-    rank: u64,
-    urgency: String,
-    mark: String,
-    sentence: String,
-    /// The piece of evidence that is always shown.
-    first: Option<EvidenceView>,
-    /// Those folded away, and how many they are in words.
-    rest: Vec<EvidenceView>,
-    more: String,
-    /// Whether they are few enough to print.
-    short: bool,
-    look_at: Vec<String>,
-    /// Whether the hints are folded away too: after the first findings of a long list.
-    compact: bool,
-}
-
-#[derive(Serialize)]
-struct EvidenceView {
-    says: String,
-    link: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -90,7 +62,11 @@ pub(super) fn class_of(state: &str) -> &'static str {
 }
 
 impl Overview {
-    pub(super) fn new(review: &Review, places: &Places) -> Result<Overview, HtmlError> {
+    pub(super) fn new(
+        review: &Review,
+        places: &Places,
+        templates: &Templates,
+    ) -> Result<Overview, HtmlError> {
         let mut columns: BTreeMap<Characteristic, &str> = BTreeMap::new();
         let mut cells: BTreeMap<(&str, &str), &Series> = BTreeMap::new();
         for series in &review.series {
@@ -123,6 +99,10 @@ impl Overview {
                 cells: row,
             });
         }
+        let mut findings = Findings::new("chart", "hints; common practice, no source");
+        for finding in &review.findings {
+            findings.push(finding, mark(finding), &places.series);
+        }
         Ok(Overview {
             lab: review.lab.clone(),
             period: dates(&review.period.from, &review.period.to),
@@ -138,12 +118,7 @@ impl Overview {
                 None => "Times as written in the logs.".to_owned(),
             },
             counts: counts(review),
-            findings: review
-                .findings
-                .iter()
-                .enumerate()
-                .map(|(i, f)| finding(f, i, places))
-                .collect(),
+            findings: findings.markup(templates)?,
             columns: columns.values().map(|s| capital(s)).collect(),
             has_sparks: rows
                 .iter()
@@ -189,14 +164,8 @@ fn left_out(review: &Review, places: &Places) -> String {
     text
 }
 
-fn finding(finding: &Finding, place: usize, places: &Places) -> FindingView {
-    let folded = finding.evidence.len().saturating_sub(1) as u64;
-    let mut evidence = finding.evidence.iter().map(|e| EvidenceView {
-        says: e.says.clone(),
-        link: e.chart.as_ref().and_then(|c| places.series.get(c).cloned()),
-    });
-    FindingView {
-        rank: finding.rank,
+fn mark(finding: &Finding) -> Mark {
+    Mark {
         urgency: match finding.urgency.as_str() {
             "breach" => "outside the window".to_owned(),
             "heading-for-breach" => "on its way out".to_owned(),
@@ -205,18 +174,13 @@ fn finding(finding: &Finding, place: usize, places: &Places) -> FindingView {
             "records" => "about the records".to_owned(),
             other => words(other),
         },
-        mark: match finding.urgency.as_str() {
-            "breach" => "breached".to_owned(),
-            "heading-for-breach" | "changed" => "drifting".to_owned(),
-            _ => "unsteady".to_owned(),
+        class: match finding.urgency.as_str() {
+            "breach" => "breached",
+            "heading-for-breach" | "changed" => "drifting",
+            _ => "unsteady",
         },
-        sentence: finding.sentence.clone(),
-        first: evidence.next(),
-        rest: evidence.collect(),
-        more: count(folded, "item", "items"),
-        short: finding.evidence.len() <= MOST_PRINTED,
-        look_at: finding.look_at.clone(),
-        compact: place >= MOST_OPEN,
+        // Each piece of evidence leads to its own chart.
+        link: None,
     }
 }
 

@@ -1,9 +1,8 @@
 //! The rows of a cabinet's tables: signals, breaches, capability, limits, stages,
 //! exclusions and events, rounded and worded.
 
-use crate::characteristic::Characteristic;
 use crate::report::format::{
-    capital, count, date, dates, decimals_of, moment, number, percent, significant, words,
+    capital, count, date, dates, decimals_of, moment, number, percent, significant, spoken, words,
 };
 use crate::report::wire::{Capability, Event, Limits, Series, Signal, Together};
 use serde::Serialize;
@@ -272,12 +271,4 @@ pub(super) fn event(event: &Event) -> Vec<String> {
             .as_deref()
             .map_or_else(|| "all".to_owned(), spoken),
     ]
-}
-
-/// The name of a characteristic in a sentence, from its identifier.
-pub(super) fn spoken(id: &str) -> String {
-    match id.parse::<Characteristic>() {
-        Ok(known) => known.spoken().to_owned(),
-        Err(never) => match never {},
-    }
 }

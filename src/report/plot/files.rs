@@ -13,23 +13,37 @@ use std::collections::BTreeSet;
 /// # Errors
 /// [`PlotError`] when the drawing library fails.
 pub fn files(review: &Review) -> Result<Vec<OutputFile>, PlotError> {
-    let mut taken = BTreeSet::new();
-    let mut files = Vec::new();
+    let mut files = ChartFiles::default();
     for series in &review.series {
         let Some(svg) = chart_svg(review, series, Size::default())? else {
             continue;
         };
-        let name = chart_name(series);
-        let mut free = name.clone();
+        files.push(&chart_name(series), svg);
+    }
+    Ok(files.files)
+}
+
+/// Charts that become files, each under a name of its own.
+#[derive(Default)]
+pub(in crate::report) struct ChartFiles {
+    taken: BTreeSet<String>,
+    pub(in crate::report) files: Vec<OutputFile>,
+}
+
+impl ChartFiles {
+    /// Adds `charts/<name>.svg`, with a number after a name that is taken.
+    ///
+    /// `name` is in lower case, so that names stay apart where a file system folds case.
+    pub(in crate::report) fn push(&mut self, name: &str, svg: String) {
+        let mut free = name.to_owned();
         let mut number = 2;
-        while !taken.insert(free.clone()) {
+        while !self.taken.insert(free.clone()) {
             free = format!("{name}-{number}");
             number += 1;
         }
-        files.push(OutputFile {
+        self.files.push(OutputFile {
             path: format!("charts/{free}.svg"),
             bytes: svg.into_bytes(),
         });
     }
-    Ok(files)
 }

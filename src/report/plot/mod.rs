@@ -17,6 +17,7 @@ mod spark;
 mod tests;
 
 pub use chart::{Size, chart_svg};
+pub(in crate::report) use files::ChartFiles;
 pub use files::files;
 pub use spark::spark_svg;
 

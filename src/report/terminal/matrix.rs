@@ -1,7 +1,7 @@
 //! The states of all series in words: a column a cabinet, or for a fleet a row for each
 //! cabinet that is not wholly steady.
 
-use super::{Page, more};
+use super::Page;
 use crate::characteristic::Characteristic;
 use crate::report::format::{clean, count, shortened, words};
 use crate::report::wire::{Cabinet, Review, Series};
@@ -130,7 +130,7 @@ fn grid(page: &mut Page, review: &Review) {
     if !steady.is_empty() {
         let names: Vec<String> = steady.iter().map(|c| clean(&c.name)).collect();
         let says = format!("steady throughout: {}", names.join(", "));
-        page.wrapped(" ", &says);
+        page.say(" ", &says);
     }
 }
 
@@ -174,7 +174,7 @@ fn list(page: &mut Page, review: &Review) {
         page.out.push_str(line.trim_end());
         page.out.push('\n');
     }
-    more(page, listed, MOST_LISTED, "cabinets");
+    page.more(listed, MOST_LISTED, "cabinets");
     let says = count(steady, "cabinet is", "cabinets are");
-    page.wrapped("  ", &format!("{says} steady throughout."));
+    page.say("  ", &format!("{says} steady throughout."));
 }

@@ -4,17 +4,12 @@
 //! to words. It lists no files: whoever writes them does.
 
 mod matrix;
+mod page;
 
-use super::format::{clean, count, date, dates, number};
-use super::wire::{Finding, Review};
-use anstyle::Style as Look;
+use super::format::{count, date, dates, number};
+use super::wire::Review;
 
-/// Findings told at most; the most urgent come first.
-const MOST_FINDINGS: usize = 20;
-/// Hints told with a finding at most.
-const MOST_HINTS: usize = 3;
-/// Narrowest layout; a smaller width is taken as this.
-const NARROWEST: usize = 40;
+pub(super) use page::{Page, wrap};
 
 /// How the summary is laid out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,150 +31,41 @@ impl Default for Style {
 
 /// The summary of a review, ending in a line feed.
 ///
-/// No line is wider than `style.width` (40 at least) except for a single word that is.
+/// No line is wider than `style.width` (60 at least): longer words are broken.
 /// Control and direction-changing characters of the input never reach it.
 pub fn render(review: &Review, style: Style) -> String {
-    let mut page = Page {
-        out: String::new(),
-        width: style.width.max(NARROWEST),
-        colour: style.colour,
-    };
+    let mut page = Page::new(style);
     head(&mut page, review);
-    needs(&mut page, review);
+    page.needs(
+        &review.findings,
+        "Nothing: no breach, no drift, no unexplained signal.",
+    );
     matrix::write(&mut page, review);
     counts(&mut page, review);
     page.out
 }
 
-/// The text as it grows.
-struct Page {
-    out: String,
-    width: usize,
-    colour: bool,
-}
-
-impl Page {
-    /// The text in that look, or plain.
-    fn painted(&self, text: &str, look: Look) -> String {
-        if self.colour {
-            format!("{look}{text}{look:#}")
-        } else {
-            text.to_owned()
-        }
-    }
-
-    fn heading(&mut self, text: &str) {
-        let text = self.painted(text, Look::new().bold());
-        self.out.push('\n');
-        self.out.push_str(&text);
-        self.out.push('\n');
-    }
-
-    /// Wraps a text: `first` before its first line, as many spaces before the others.
-    fn wrapped(&mut self, first: &str, text: &str) {
-        let indent = first.chars().count();
-        let room = self.width.saturating_sub(indent).max(10);
-        let lines = wrap(&clean(text), room);
-        for (i, line) in lines.iter().enumerate() {
-            if i == 0 {
-                self.out.push_str(first);
-            } else {
-                self.out.extend(std::iter::repeat_n(' ', indent));
-            }
-            self.out.push_str(line);
-            self.out.push('\n');
-        }
-    }
-}
-
-/// Breaks a text at spaces into lines of at most `room` characters, longer words alone.
-fn wrap(text: &str, room: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
-    let mut length = 0;
-    for word in text.split(' ').filter(|w| !w.is_empty()) {
-        let size = word.chars().count();
-        if length > 0 && length + 1 + size > room {
-            lines.push(std::mem::take(&mut line));
-            length = 0;
-        }
-        if length > 0 {
-            line.push(' ');
-            length += 1;
-        }
-        line.push_str(word);
-        length += size;
-    }
-    if length > 0 {
-        lines.push(line);
-    }
-    lines
-}
-
 fn head(page: &mut Page, review: &Review) {
     let title = format!(
         "{}: review of {}",
-        clean(&review.lab),
+        review.lab,
         dates(&review.period.from, &review.period.to)
     );
-    for line in wrap(&title, page.width) {
-        let line = page.painted(&line, Look::new().bold());
-        page.out.push_str(&line);
-        page.out.push('\n');
-    }
+    page.title(&title);
     let standards: Vec<&str> = review.profiles.iter().map(|p| p.title.as_str()).collect();
     let standards = if standards.is_empty() {
         "no profile: readings are not judged against a standard".to_owned()
     } else {
         standards.join("; ")
     };
-    page.wrapped("Standard: ", &standards);
+    page.say("Standard: ", &standards);
     let made = format!(
         "{} {}, made {}",
         review.program.name,
         review.program.version,
         date(&review.made_at)
     );
-    page.wrapped("Program:  ", &made);
-}
-
-fn needs(page: &mut Page, review: &Review) {
-    page.heading("What needs you");
-    if review.findings.is_empty() {
-        page.wrapped("  ", "Nothing: no breach, no drift, no unexplained signal.");
-    }
-    for finding in review.findings.iter().take(MOST_FINDINGS) {
-        let rank = format!("{:>3}. ", finding.rank);
-        page.wrapped(&rank, &finding.sentence);
-        places(page, finding);
-    }
-    more(page, review.findings.len(), MOST_FINDINGS, "findings");
-}
-
-/// "… and 12 more", where there are more than were told.
-fn more(page: &mut Page, all: usize, told: usize, what: &str) {
-    if all > told {
-        let text = format!(
-            "… and {} more {what}; the other outputs hold all.",
-            all - told
-        );
-        page.wrapped("     ", &text);
-    }
-}
-
-/// The first hints; cautions stand in the report, beside the work they belong to.
-fn places(page: &mut Page, finding: &Finding) {
-    let hints = || {
-        let all = finding.look_at.iter().map(|l| l.trim_end_matches('.'));
-        all.filter(|l| !l.starts_with("Caution"))
-    };
-    let mut told: Vec<&str> = hints().take(MOST_HINTS).collect();
-    if hints().nth(MOST_HINTS).is_some() {
-        told.push("…");
-    }
-    if !told.is_empty() {
-        page.wrapped("     ", &format!("Look first at: {}", told.join("; ")));
-    }
+    page.say("Program:  ", &made);
 }
 
 fn counts(page: &mut Page, review: &Review) {
@@ -217,11 +103,11 @@ fn counts(page: &mut Page, review: &Review) {
         ("days without check", missing.to_string()),
     ];
     for (name, says) in rows {
-        page.wrapped(&format!("  {name:<20}"), &says);
+        page.say(&format!("  {name:<20}"), &says);
     }
     let unused = unused(review);
     if !unused.is_empty() {
-        page.wrapped(&format!("  {:<20}", "not used"), &unused);
+        page.say(&format!("  {:<20}", "not used"), &unused);
     }
 }
 
@@ -251,6 +137,7 @@ fn unused(review: &Review) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::fixture::checks::{assert_text_is_harmless, without_colour};
     use crate::report::fixture::{poisoned, review};
 
     #[test]
@@ -265,18 +152,9 @@ mod tests {
                 colour: false,
                 width,
             };
-            let text = render(&review(), style);
-            for line in text.lines() {
-                let long_word = !line.trim().contains(' ');
-                assert!(
-                    line.chars().count() <= width || long_word,
-                    "{width}: {line}"
-                );
-            }
-            for text in [text, render(&poisoned(), style)] {
-                assert!(text.chars().all(|c| c == '\n' || !c.is_control()));
-                assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'));
-            }
+            assert_text_is_harmless(&render(&review(), style), width);
+            // Its states are no words of ours, which the matrix has room for.
+            assert_text_is_harmless(&render(&poisoned(), style), usize::MAX);
         }
     }
 
@@ -288,17 +166,10 @@ mod tests {
         };
         let coloured = render(&review(), style);
         assert!(coloured.contains("\u{1b}[1m\u{1b}[31mbreached"));
-        let mut bare = String::new();
-        let mut inside = false;
-        for c in coloured.chars() {
-            match c {
-                '\u{1b}' => inside = true,
-                'm' if inside => inside = false,
-                c if !inside => bare.push(c),
-                _ => {}
-            }
-        }
-        assert_eq!(bare, render(&review(), Style::default()));
+        assert_eq!(
+            without_colour(&coloured),
+            render(&review(), Style::default())
+        );
     }
 
     #[test]

@@ -4,9 +4,9 @@
 use super::Page;
 use super::figure::Figure;
 use super::table::{Table, ends, figure, maybe, name, text};
-use crate::report::compare::naming::{decimals_for, spoken};
+use crate::report::compare::naming::decimals_for;
 use crate::report::compare::plot;
-use crate::report::format::{attach, capital, number, percent, shortened, significant};
+use crate::report::format::{attach, capital, number, percent, shortened, significant, spoken};
 use crate::report::html::HtmlError;
 use crate::report::wire::{Explanation, Mismatch};
 use serde::Serialize;

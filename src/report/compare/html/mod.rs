@@ -19,17 +19,15 @@ mod table;
 mod tests;
 
 use super::naming::{Names, mark};
-use crate::report::html::{HtmlError, environment};
+use crate::report::html::{HtmlError, Template, Templates};
 use crate::report::wire::{ComparedCharacteristic, Comparison};
-use minijinja::value::Serde;
-use minijinja::{Environment, Value};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// Characteristics and rounds with a section at most.
 const MOST_SECTIONS: usize = 24;
 
-const TEMPLATES: [(&str, &str); 6] = [
+const TEMPLATES: [Template; 6] = [
     (
         "compare-table.html",
         include_str!("../../templates/compare-table.html"),
@@ -62,15 +60,11 @@ struct Page<'a> {
     names: Names<'a>,
     /// Ids of the sections, by mark.
     sections: BTreeMap<String, String>,
-    environment: Environment<'static>,
+    templates: Templates,
 }
 
 impl<'a> Page<'a> {
     fn new(comparison: &'a Comparison) -> Result<Page<'a>, HtmlError> {
-        let mut environment = environment()?;
-        for (name, source) in TEMPLATES {
-            environment.add_template(name, source)?;
-        }
         let sections = comparison
             .characteristics
             .iter()
@@ -82,27 +76,18 @@ impl<'a> Page<'a> {
             comparison,
             names: Names::new(comparison),
             sections,
-            environment,
+            templates: Templates::new(&TEMPLATES)?,
         })
     }
 
     fn draw<T: Serialize>(&self, template: &str, view: &T) -> Result<String, HtmlError> {
-        let template = self.environment.get_template(template)?;
-        Ok(template.render(Value::from(Serde(view)))?)
+        self.templates.draw(template, view)
     }
 
     /// The id of the section of a characteristic or a round, when it has one.
     fn section(&self, one: &ComparedCharacteristic) -> Option<&String> {
         self.sections.get(&mark(one))
     }
-}
-
-/// What the outermost template needs.
-#[derive(Serialize)]
-struct Frame {
-    title: String,
-    style: String,
-    sections: String,
 }
 
 /// The whole page as UTF-8 text.
@@ -129,14 +114,12 @@ pub fn render(comparison: &Comparison) -> Result<String, HtmlError> {
     }
     sections.push_str(&page.draw("compare-rounds.html", &rounds::TwoRounds::new(&page)?)?);
     sections.push_str(&page.draw("compare-records.html", &records::Records::new(&page)?)?);
-    let frame = Frame {
-        title: overview.title(),
-        style: format!(
-            "{}\n{}",
-            include_str!("../../templates/style.css"),
-            include_str!("../../templates/compare.css")
-        ),
-        sections,
-    };
-    page.draw("frame.html", &frame)
+    let style = concat!(
+        include_str!("../../templates/style.css"),
+        "\n",
+        include_str!("../../templates/compare.css")
+    );
+    let cautions = &comparison.cautions;
+    page.templates
+        .page(overview.title(), style, sections, cautions)
 }

@@ -4,7 +4,7 @@
 use super::{MOST_SECTIONS, Page};
 use crate::report::compare::naming::{class_of, days, heading, score, with_room};
 use crate::report::format::{count, date, dates, signed, words};
-use crate::report::html::HtmlError;
+use crate::report::html::{Findings, HtmlError, Mark};
 use crate::report::wire::{ComparedCabinet, ComparedLab, Finding, Participant};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -16,11 +16,6 @@ const MOST_NAMED: usize = 12;
 const MOST_ROWS: usize = 60;
 /// Findings told at most.
 const MOST_FINDINGS: usize = 60;
-/// Pieces of evidence that are printed; a longer list stays folded on paper.
-const MOST_PRINTED: usize = 5;
-/// Findings whose hints stand open; those after them fold theirs away.
-const MOST_OPEN: usize = 6;
-
 /// What `compare-overview.html` places.
 #[derive(Serialize)]
 pub(super) struct Overview {
@@ -29,7 +24,8 @@ pub(super) struct Overview {
     period_says: String,
     facts: Vec<Fact>,
     links: Vec<(String, String)>,
-    findings: Vec<FindingView>,
+    /// The list as markup.
+    findings: String,
     findings_note: String,
     columns: Vec<Column>,
     rows: Vec<Row>,
@@ -42,27 +38,6 @@ pub(super) struct Overview {
 struct Fact {
     name: String,
     says: String,
-}
-
-#[derive(Serialize)]
-struct FindingView {
-    urgency: String,
-    class: &'static str,
-    sentence: String,
-    /// The section that the finding as a whole belongs to.
-    link: Option<String>,
-    first: Option<EvidenceView>,
-    rest: Vec<EvidenceView>,
-    more: String,
-    short: bool,
-    look_at: Vec<String>,
-    compact: bool,
-}
-
-#[derive(Serialize)]
-struct EvidenceView {
-    says: String,
-    link: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -91,6 +66,10 @@ impl Overview {
         let comparison = page.comparison;
         let (rows, matrix_note) = matrix(page);
         let listed = comparison.findings.len().min(MOST_FINDINGS);
+        let mut findings = Findings::new("section", "hints, never verdicts");
+        for finding in comparison.findings.iter().take(MOST_FINDINGS) {
+            findings.push(finding, mark(page, finding), &page.sections);
+        }
         let mut links = Vec::new();
         for one in comparison.characteristics.iter().take(MOST_SECTIONS) {
             links.extend(page.section(one).map(|id| (id.clone(), heading(one))));
@@ -101,13 +80,7 @@ impl Overview {
             period_says: comparison.period_says.clone(),
             facts: facts(page),
             links,
-            findings: comparison
-                .findings
-                .iter()
-                .take(MOST_FINDINGS)
-                .enumerate()
-                .map(|(i, f)| finding(page, i, f))
-                .collect(),
+            findings: findings.markup(&page.templates)?,
             findings_note: if listed < comparison.findings.len() {
                 format!(
                     "The first {listed} of {} findings; compare.json holds all.",
@@ -237,13 +210,8 @@ fn cabinets(lab: &ComparedLab) -> String {
     says
 }
 
-fn finding(page: &Page<'_>, place: usize, finding: &Finding) -> FindingView {
-    let mut evidence = finding.evidence.iter().map(|e| EvidenceView {
-        says: e.says.clone(),
-        link: e.chart.as_ref().and_then(|c| page.sections.get(c).cloned()),
-    });
-    let folded = finding.evidence.len().saturating_sub(1) as u64;
-    FindingView {
+fn mark(page: &Page<'_>, finding: &Finding) -> Mark {
+    Mark {
         urgency: match finding.urgency.as_str() {
             "mismatch" => "coupons differ".to_owned(),
             "differs" => "differ".to_owned(),
@@ -261,13 +229,6 @@ fn finding(page: &Page<'_>, place: usize, finding: &Finding) -> FindingView {
             _ => "cannot-tell",
         },
         link: section_of(page, finding),
-        sentence: finding.sentence.clone(),
-        first: evidence.next(),
-        rest: evidence.collect(),
-        more: count(folded, "item", "items"),
-        short: finding.evidence.len() <= MOST_PRINTED,
-        look_at: finding.look_at.clone(),
-        compact: place >= MOST_OPEN,
     }
 }
 

@@ -1,12 +1,11 @@
 //! How the comparison was made, what could not be used, the files read, the windows and
-//! their sources, cautions.
+//! their sources.
 
 use super::table::{Table, figure, name, text};
 use super::{MOST_SECTIONS, Page};
-use crate::report::compare::naming::{heading, spoken};
-use crate::report::format::{capital, count, decimals_of, window, words};
-use crate::report::html::HtmlError;
-use crate::report::wire::{ComparedLab, Issue, ProfileUse};
+use crate::report::compare::naming::heading;
+use crate::report::html::{HtmlError, issue_table, profile_value};
+use crate::report::wire::{ComparedLab, ProfileUse};
 use serde::Serialize;
 
 /// Issues listed at most.
@@ -27,22 +26,12 @@ pub(super) struct Records {
     files_note: String,
     profiles: Vec<Profile>,
     profiles_note: String,
-    cautions: Vec<String>,
 }
 
 #[derive(Serialize)]
 struct LabIssues {
     lab: String,
-    rows: Vec<IssueRow>,
-}
-
-#[derive(Serialize)]
-struct IssueRow {
-    place: String,
-    found: Option<String>,
-    problem: String,
-    hint: Option<String>,
-    effect: String,
+    table: String,
 }
 
 #[derive(Serialize)]
@@ -72,13 +61,12 @@ impl Records {
                     sections.join("; ")
                 )
             },
-            issues: issues(page),
+            issues: issues(page)?,
             issues_note: note(comparison.issues.len(), MOST_ISSUES, "entries"),
             files,
             files_note,
             profiles: profiles(page)?,
             profiles_note: note(labs, MOST_LABS, "labs"),
-            cautions: comparison.cautions.clone(),
         })
     }
 }
@@ -92,7 +80,7 @@ fn note(all: usize, most: usize, what: &str) -> String {
 }
 
 /// The issues by lab, in the order of the labs.
-fn issues(page: &Page<'_>) -> Vec<LabIssues> {
+fn issues(page: &Page<'_>) -> Result<Vec<LabIssues>, HtmlError> {
     let shown: Vec<_> = page.comparison.issues.iter().take(MOST_ISSUES).collect();
     let mut by_lab: Vec<LabIssues> = Vec::new();
     let mut order: Vec<&str> = page.comparison.labs.iter().map(|l| l.id.as_str()).collect();
@@ -102,40 +90,16 @@ fn issues(page: &Page<'_>) -> Vec<LabIssues> {
         }
     }
     for lab in order {
-        let rows: Vec<IssueRow> = shown
-            .iter()
-            .filter(|i| i.lab == lab)
-            .map(|i| issue(&i.issue))
-            .collect();
-        if !rows.is_empty() {
+        let of_lab = shown.iter().filter(|i| i.lab == lab).map(|i| &i.issue);
+        let table = issue_table(&page.templates, of_lab)?;
+        if !table.is_empty() {
             by_lab.push(LabIssues {
                 lab: page.names.lab(lab).to_owned(),
-                rows,
+                table,
             });
         }
     }
-    by_lab
-}
-
-fn issue(issue: &Issue) -> IssueRow {
-    let mut place = vec![issue.path.clone()];
-    place.extend(issue.sheet.iter().map(|s| format!("sheet {s}")));
-    place.extend(issue.line.iter().map(|l| format!("line {l}")));
-    place.extend(issue.column.iter().map(|c| format!("column {c}")));
-    IssueRow {
-        place: place.join(", "),
-        found: issue.found.clone(),
-        problem: issue.problem.clone(),
-        hint: issue.hint.clone(),
-        effect: match issue.effect.as_str() {
-            "cell-rejected" => count(issue.count, "cell rejected", "cells rejected"),
-            "row-rejected" => count(issue.count, "row rejected", "rows rejected"),
-            "column-left-out" => count(issue.count, "column left out", "columns left out"),
-            "file-unreadable" => "file not readable".to_owned(),
-            "kept" => count(issue.count, "reading kept", "readings kept"),
-            other => words(other),
-        },
-    }
+    Ok(by_lab)
 }
 
 fn files(page: &Page<'_>) -> Result<(String, String), HtmlError> {
@@ -195,22 +159,8 @@ fn profiles(page: &Page<'_>) -> Result<Vec<Profile>, HtmlError> {
             &["Characteristic", "Conformance limits", "Source"],
         );
         for one in &profile.values {
-            let ends = [one.lower, one.upper];
-            let decimals = ends.into_iter().flatten().map(|v| decimals_of(v, 0)).max();
-            let mut source = one.source.clone();
-            if one.overridden {
-                source.push_str("; overridden in lab.toml");
-            }
-            table.row(vec![
-                name(capital(&spoken(&one.characteristic))),
-                text(window(
-                    one.lower,
-                    one.upper,
-                    decimals.unwrap_or(0),
-                    &one.unit,
-                )),
-                text(source),
-            ]);
+            let [characteristic, window, source] = profile_value(one);
+            table.row(vec![name(characteristic), text(window), text(source)]);
         }
         profiles.push(Profile {
             title,

@@ -3,8 +3,8 @@
 
 use super::rows::{Layout, NAME_SIZE, Upright, bold, look, range, whisker};
 use super::{Chart, Kind, WIDTH};
-use crate::report::compare::naming::{Names, spoken};
-use crate::report::format::{capital, number, percent};
+use crate::report::compare::naming::Names;
+use crate::report::format::{capital, number, percent, spoken};
 use crate::report::plot::PlotError;
 use crate::report::plot::axis::Scale;
 use crate::report::plot::canvas::{Anchor, Canvas, drawing};

@@ -1,9 +1,9 @@
 //! The verdicts in words: a row a cabinet, a column a characteristic, in as many blocks
 //! as the width asks for; of many cabinets those that are not acceptable throughout.
 
-use super::page::{Page, wrap};
 use crate::report::compare::naming::heading;
 use crate::report::format::{clean, count, shortened};
+use crate::report::terminal::{Page, wrap};
 use crate::report::wire::{ComparedCharacteristic, Comparison};
 use anstyle::{AnsiColor, Style as Look};
 use std::collections::BTreeMap;

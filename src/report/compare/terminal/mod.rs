@@ -5,20 +5,17 @@
 //! to words. It lists no files: whoever writes them does.
 
 mod matrix;
-mod page;
 #[cfg(test)]
 mod tests;
 
-use super::naming::{Names, days, heading, spoken};
-use crate::report::format::{clean, count, date, number, percent, shortened};
-use crate::report::wire::{Comparison, Explanation, Finding};
-use page::Page;
+use super::naming::{Names, days, heading};
+use crate::report::format::{clean, count, date, number, percent, shortened, spoken};
+use crate::report::terminal::Page;
+use crate::report::wire::{Comparison, Explanation};
 
 pub use crate::report::terminal::Style;
 
-/// Findings told at most; the most urgent come first.
-const MOST_FINDINGS: usize = 20;
-/// Hints told with a finding, and with a mismatch, at most.
+/// Parts and hints told with a mismatch at most.
 const MOST_HINTS: usize = 3;
 /// Mismatches told at most.
 const MOST_MISMATCHES: usize = 5;
@@ -51,7 +48,10 @@ pub fn render(comparison: &Comparison, style: Style) -> String {
     let mut page = Page::new(style);
     let names = Names::new(comparison);
     head(&mut page, comparison);
-    needs(&mut page, comparison);
+    page.needs(
+        &comparison.findings,
+        "Nothing: no difference beyond instruments and chance, and no signal among the scores.",
+    );
     matrix::write(&mut page, comparison);
     pairs(&mut page, comparison);
     mismatch(&mut page, comparison, &names);
@@ -90,37 +90,6 @@ fn head(page: &mut Page, comparison: &Comparison) {
     page.say("Program: ", &made);
 }
 
-fn needs(page: &mut Page, comparison: &Comparison) {
-    page.heading("What needs you");
-    if comparison.findings.is_empty() {
-        let nothing =
-            "Nothing: no difference beyond instruments and chance, and no signal among the scores.";
-        page.say("  ", nothing);
-    }
-    for finding in comparison.findings.iter().take(MOST_FINDINGS) {
-        page.say(&format!("{:>3}. ", finding.rank), &finding.sentence);
-        hints(page, finding);
-    }
-    page.more(comparison.findings.len(), MOST_FINDINGS, "findings");
-}
-
-/// The first hints; cautions stand in the report.
-fn hints(page: &mut Page, finding: &Finding) {
-    let all: Vec<&str> = finding
-        .look_at
-        .iter()
-        .map(|l| l.trim_end_matches('.'))
-        .filter(|l| !l.starts_with("Caution"))
-        .collect();
-    let mut told: Vec<&str> = all.iter().take(MOST_HINTS).copied().collect();
-    if all.len() > told.len() {
-        told.push("…");
-    }
-    if !told.is_empty() {
-        page.say("     ", &format!("Look first at: {}", told.join("; ")));
-    }
-}
-
 /// How many pairs of cabinets got which verdict.
 fn pairs(page: &mut Page, comparison: &Comparison) {
     if comparison
@@ -133,18 +102,26 @@ fn pairs(page: &mut Page, comparison: &Comparison) {
     page.heading("Pairs of cabinets");
     let name_room = page.width.saturating_sub(36).clamp(4, 40);
     let heads = ["differ", "agree", "cannot tell", "pairs"];
-    page.counted(name_room, "", heads.map(str::to_owned));
+    counted(page, name_room, "", heads.map(str::to_owned));
     for one in comparison.characteristics.iter().take(MOST_COUNTED) {
         let of = &one.pair_count;
         let counts = [of.differ, of.agree, of.cannot_tell, of.all];
         let name = shortened(&heading(one), name_room - 2);
-        page.counted(name_room, &name, counts.map(|n| n.to_string()));
+        counted(page, name_room, &name, counts.map(|n| n.to_string()));
     }
     page.more(
         comparison.characteristics.len(),
         MOST_COUNTED,
         "characteristics",
     );
+}
+
+/// A row of counts behind a name that has so much room.
+fn counted(page: &mut Page, room: usize, name: &str, counts: [String; 4]) {
+    let [differ, agree, cannot_tell, all] = counts;
+    let row = format!("  {name:<room$}{differ:>6}{agree:>7}{cannot_tell:>13}{all:>8}");
+    page.out.push_str(row.trim_end());
+    page.out.push('\n');
 }
 
 fn mismatch(page: &mut Page, comparison: &Comparison, names: &Names<'_>) {

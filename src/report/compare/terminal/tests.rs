@@ -1,6 +1,7 @@
 //! The summary of the fixture at several widths, in colour, and with harm in its texts.
 
 use super::*;
+use crate::report::fixture::checks::{assert_text_is_harmless, without_colour};
 use crate::report::fixture::{comparison, large_comparison, poisoned_comparison};
 
 #[test]
@@ -16,12 +17,7 @@ fn no_line_is_wider_than_asked_and_no_control_character_arrives() {
             width,
         };
         for one in [comparison(), poisoned_comparison(), large_comparison(200)] {
-            let text = render(&one, style);
-            for line in text.lines() {
-                assert!(line.chars().count() <= width, "{width}: {line}");
-            }
-            assert!(text.chars().all(|c| c == '\n' || !c.is_control()));
-            assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'));
+            assert_text_is_harmless(&render(&one, style), width);
         }
     }
 }
@@ -34,17 +30,10 @@ fn colour_only_adds_to_the_words() {
     };
     let coloured = render(&comparison(), style);
     assert!(coloured.contains("\u{1b}[1m\u{1b}[31maction"));
-    let mut bare = String::new();
-    let mut inside = false;
-    for c in coloured.chars() {
-        match c {
-            '\u{1b}' => inside = true,
-            'm' if inside => inside = false,
-            c if !inside => bare.push(c),
-            _ => {}
-        }
-    }
-    assert_eq!(bare, render(&comparison(), Style::default()));
+    assert_eq!(
+        without_colour(&coloured),
+        render(&comparison(), Style::default())
+    );
 }
 
 #[test]
