@@ -290,7 +290,8 @@ pub struct Finding {
     pub id: String,
     /// 1 is the most urgent.
     pub rank: u64,
-    /// `breach`, `heading-for-breach`, `changed`, `unusual` or `records`.
+    /// Of a review `breach`, `heading-for-breach`, `changed`, `unusual` or `records`; of a
+    /// comparison `mismatch`, `differs`, `instruments`, `unusual`, `scored`, `agrees` or `records`.
     pub urgency: String,
     /// Cabinet; `null` when it concerns the lab.
     pub cabinet: Option<String>,
