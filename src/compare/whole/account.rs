@@ -13,8 +13,9 @@ use crate::compare::mismatch::{
     self, Amount, CouponDifference, Difference, Level, Named, Observation, PairExplanation,
     Sensitivities, StatedSensitivity, coupon_difference, explain, sensitivities,
 };
+use crate::compare::pair::FAMILY_ERROR as ERROR_RATE;
 use crate::report::wire;
-use crate::stats::sum;
+use crate::stats::{normal, sum, tails};
 use std::collections::BTreeMap;
 
 /// Days before and after an exposure whose checks tell how the cabinet ran: fewer than
@@ -60,10 +61,17 @@ pub(super) fn account(sources: &Sources<'_>) -> Account {
     coupons.sort_by(|x, y| clearness(y).total_cmp(&clearness(x)));
     coupons.truncate(MOST_PAIRS);
     let mut account = Account::default();
+    let pairs = coupons.len();
     for coupons in &coupons {
         let checks = differences(coupons, labs, sources.daily, &named);
         if let Ok(explained) = explain(coupons, &checks, &known) {
-            account.add(&explained, coupons, &known, sources);
+            account.add(
+                &explained,
+                coupons,
+                clear_of_chance(coupons, pairs),
+                &known,
+                sources,
+            );
         }
     }
     account
@@ -324,11 +332,28 @@ fn differences(
         .collect()
 }
 
+/// Whether a coupon difference is clear of chance among so many pairs (Bonferroni).
+///
+/// Of many pairs the clearest is explained first: its own 95 % interval would call too many
+/// of them different.
+fn clear_of_chance(coupons: &CouponDifference, pairs: usize) -> bool {
+    let Some(u) = coupons.u.filter(|u| *u > 0.0) else {
+        return false;
+    };
+    let tail = 0.5 * ERROR_RATE / pairs.max(1) as f64;
+    let reach = match coupons.df {
+        Some(df) => tails::t_exceeded(tail, df),
+        None => normal::quantile(1.0 - tail),
+    };
+    reach.is_some_and(|reach| coupons.difference.abs() > reach * u)
+}
+
 impl Account {
     fn add(
         &mut self,
         explained: &PairExplanation,
         coupons: &CouponDifference,
+        clear: bool,
         known: &Sensitivities,
         sources: &Sources<'_>,
     ) {
@@ -342,6 +367,7 @@ impl Account {
             difference: explained.difference,
             low: explained.ends.map(|e| e.low),
             high: explained.ends.map(|e| e.high),
+            clear,
             method: explained.method.word().to_owned(),
             method_says: explained.method_says.clone(),
             unexplained: explained.unexplained,
@@ -428,4 +454,28 @@ fn evidence(
         )));
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_clear_of_chance_alone_may_not_be_among_many() {
+        let difference = |difference: f64, u: Option<f64>| CouponDifference {
+            a: "a".into(),
+            a_name: "A".into(),
+            b: "b".into(),
+            b_name: "B".into(),
+            rounds: vec!["1".into()],
+            hours: 48.0,
+            difference,
+            u,
+            df: None,
+        };
+        assert!(clear_of_chance(&difference(-2.3, Some(1.0)), 1));
+        assert!(!clear_of_chance(&difference(-2.3, Some(1.0)), 6));
+        assert!(clear_of_chance(&difference(-2.7, Some(1.0)), 6));
+        assert!(!clear_of_chance(&difference(9.0, None), 1));
+    }
 }

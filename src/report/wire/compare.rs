@@ -459,6 +459,9 @@ pub struct Explanation {
     pub low: Option<f64>,
     /// High end.
     pub high: Option<f64>,
+    /// Whether the difference is clear of chance when all pairs explained share an error
+    /// rate of 5 %.
+    pub clear: bool,
     /// `rounds` (shrinkage regression), `stated` (sensitivities of `lab.toml`) or `none`.
     pub method: String,
     /// Why this method, in a sentence.

@@ -13,7 +13,7 @@ pub(super) fn mismatches(
     comparison
         .explanations
         .iter()
-        .filter(|e| matches!((e.low, e.high), (Some(low), Some(high)) if low > 0.0 || high < 0.0))
+        .filter(|e| e.clear)
         .take(MOST_OF_A_KIND)
         .map(|explanation| {
             let rows: Vec<&wire::Mismatch> = comparison

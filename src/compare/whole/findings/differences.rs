@@ -71,7 +71,13 @@ pub(super) fn by_instruments(
             true => &compared.pairs,
             false => &compared.lab_pairs,
         };
-        let explained = |p: &&wire::Pair| p.verdict != "differ" && p.instruments_explain;
+        // Of many pairs the one that stands out by itself is no news.
+        let alone = pairs.len() == 1;
+        let beyond_chance =
+            |p: &wire::Pair| matches!((p.low, p.high), (Some(l), Some(h)) if l > 0.0 || h < 0.0);
+        let explained = |p: &&wire::Pair| {
+            p.verdict != "differ" && p.instruments_explain && (alone || beyond_chance(p))
+        };
         if let Some(pair) = pairs.iter().find(explained) {
             drafts.push(Draft {
                 urgency: "instruments",
@@ -150,57 +156,90 @@ fn instruments(compared: &wire::ComparedCharacteristic, pair: &wire::Pair) -> Ve
     all
 }
 
-/// Characteristics whose readings scatter more in one cabinet than in another.
+/// Cabinets whose readings scatter more than others', in one finding: the largest ratio, and
+/// the other characteristics as evidence.
 pub(super) fn scattering(
     comparison: &wire::Comparison,
     name: &impl Fn(&str) -> String,
-) -> Vec<Draft> {
-    let mut drafts = Vec::new();
-    for compared in &comparison.characteristics {
-        let apart = compared.pairs.iter().filter_map(|pair| {
-            let (ratio, low, high) = (pair.sd_ratio?, pair.sd_ratio_low?, pair.sd_ratio_high?);
-            // Told with the larger spread first.
-            if low > 1.0 {
-                Some((&pair.a, &pair.b, ratio, low, high))
-            } else if high < 1.0 && low > 0.0 {
-                Some((&pair.b, &pair.a, 1.0 / ratio, 1.0 / high, 1.0 / low))
-            } else {
-                None
-            }
-        });
-        let Some((more, less, ratio, low, high)) = apart.max_by(|x, y| x.2.total_cmp(&y.2)) else {
-            continue;
+) -> Option<Draft> {
+    let mut widest: Vec<Wider<'_>> = (comparison.characteristics.iter())
+        // Their mean tells of near and far.
+        .filter(|c| {
+            !matches!(
+                c.characteristic.as_str(),
+                "collection-near" | "collection-far"
+            )
+        })
+        .filter_map(|compared| {
+            let pairs = compared.pairs.iter().filter_map(|p| Wider::of(compared, p));
+            pairs.max_by(|x, y| x.ratio.total_cmp(&y.ratio))
+        })
+        .collect();
+    widest.sort_by(|x, y| y.ratio.total_cmp(&x.ratio));
+    let first = widest.first()?;
+    let mut evidence: Vec<String> = (widest.iter().skip(1))
+        .map(|wider| wider.says(name))
+        .collect();
+    evidence.push(
+        "Ratios of standard deviations with simultaneous intervals; normal readings are taken \
+         for granted."
+            .to_owned(),
+    );
+    Some(Draft {
+        urgency: "unusual",
+        id: "scatter".to_owned(),
+        cabinet: Some(first.more.to_owned()),
+        characteristic: Some(first.compared.characteristic.clone()),
+        sentence: first.says(name),
+        evidence,
+        chart: Some(mark(first.compared)),
+        look_at: Vec::new(),
+    })
+}
+
+/// Two cabinets whose spreads differ, the wider first.
+struct Wider<'a> {
+    compared: &'a wire::ComparedCharacteristic,
+    more: &'a str,
+    less: &'a str,
+    ratio: f64,
+    low: f64,
+    high: f64,
+}
+
+impl<'a> Wider<'a> {
+    /// `None` where chance explains the ratio.
+    fn of(compared: &'a wire::ComparedCharacteristic, pair: &'a wire::Pair) -> Option<Wider<'a>> {
+        let (ratio, low, high) = (pair.sd_ratio?, pair.sd_ratio_low?, pair.sd_ratio_high?);
+        let wider = |more: &'a str, less: &'a str, ratio: f64, low: f64, high: f64| Wider {
+            compared,
+            more,
+            less,
+            ratio,
+            low,
+            high,
         };
-        let tenth = |x: f64| crate::report::format::number(x, 1);
-        drafts.push(Draft {
-            urgency: "unusual",
-            id: format!(
-                "scatter-{}{}",
-                compared.characteristic,
-                round_mark(compared)
-            ),
-            cabinet: Some(more.clone()),
-            characteristic: Some(compared.characteristic.clone()),
-            sentence: format!(
-                "{}: readings of {} scatter {} times as much as those of {} ({} to {}).",
-                heading(compared),
-                name(more),
-                tenth(ratio),
-                name(less),
-                tenth(low),
-                tenth(high)
-            ),
-            evidence: vec![
-                "Ratio of the standard deviations with its simultaneous interval; normal readings \
-                 are taken for granted."
-                    .to_owned(),
-            ],
-            chart: Some(mark(compared)),
-            look_at: Vec::new(),
-        });
+        if low > 1.0 {
+            Some(wider(&pair.a, &pair.b, ratio, low, high))
+        } else if high < 1.0 && low > 0.0 {
+            Some(wider(&pair.b, &pair.a, 1.0 / ratio, 1.0 / high, 1.0 / low))
+        } else {
+            None
+        }
     }
-    drafts.truncate(MOST_OF_A_KIND);
-    drafts
+
+    fn says(&self, name: &impl Fn(&str) -> String) -> String {
+        let tenth = |x: f64| crate::report::format::number(x, 1);
+        format!(
+            "{}: readings of {} scatter {} times as much as those of {} ({} to {}).",
+            heading(self.compared),
+            name(self.more),
+            tenth(self.ratio),
+            name(self.less),
+            tenth(self.low),
+            tenth(self.high)
+        )
+    }
 }
 
 /// Scores that call for action.
