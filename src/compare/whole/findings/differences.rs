@@ -71,12 +71,12 @@ pub(super) fn by_instruments(
             true => &compared.pairs,
             false => &compared.lab_pairs,
         };
-        // Of many pairs the one that stands out by itself is no news.
+        // Of many pairs the one that stands out by itself is no news, nor are two that agree.
         let alone = pairs.len() == 1;
         let beyond_chance =
             |p: &wire::Pair| matches!((p.low, p.high), (Some(l), Some(h)) if l > 0.0 || h < 0.0);
         let explained = |p: &&wire::Pair| {
-            p.verdict != "differ" && p.instruments_explain && (alone || beyond_chance(p))
+            p.verdict == "cannot-tell" && p.instruments_explain && (alone || beyond_chance(p))
         };
         if let Some(pair) = pairs.iter().find(explained) {
             drafts.push(Draft {
@@ -89,13 +89,18 @@ pub(super) fn by_instruments(
                 cabinet: None,
                 characteristic: Some(compared.characteristic.clone()),
                 sentence: format!(
-                    "{}, {} against {}: the difference of {} is more than chance brings to one \
-                     pair, and within what the two {} explain ({}). Whether the cabinets \
-                     differ cannot be told from it.",
+                    "{}, {} against {}: the difference of {} is more than chance {}, and within \
+                     what the two {} explain ({}). Whether the cabinets differ cannot be told from \
+                     it.",
                     heading(compared),
                     name(&pair.a),
                     name(&pair.b),
                     amount(pair.difference.abs(), compared),
+                    if alone {
+                        "brings to one pair"
+                    } else {
+                        "explains"
+                    },
                     instrument_words(&named(compared)).1,
                     amount(pair.u_instruments.unwrap_or(0.0), compared),
                 ),
