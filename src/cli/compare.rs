@@ -116,15 +116,9 @@ fn tell(
             let bytes = report::compare::json::to_bytes(result)?;
             console.print_always(&String::from_utf8_lossy(&bytes))?;
         }
-        Format::Text if console.is_quiet() => {}
         Format::Text => {
-            let style = report::terminal::Style {
-                colour: console.colours(),
-                width: console.width(),
-            };
-            let mut text = report::compare::terminal::render(result, style);
-            text.push_str(&outputs::written(files, written));
-            console.print(&text)?;
+            let render = |style| report::compare::terminal::render(result, style);
+            outputs::print_summary(console, render, files, written)?;
         }
     }
     Ok(())

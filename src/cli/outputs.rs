@@ -3,7 +3,9 @@
 
 use super::CommandError;
 use super::args::Output;
+use super::console::Console;
 use crate::output::OutputFile;
+use crate::report::terminal::Style;
 use crate::review::Period;
 use chrono::NaiveDate;
 use std::path::PathBuf;
@@ -47,8 +49,26 @@ pub(super) fn fault(error: impl std::fmt::Display) -> CommandError {
     CommandError::Other(error.to_string())
 }
 
+/// Prints the summary that `render` makes and the list of files written; nothing when quiet.
+pub(super) fn print_summary(
+    console: &Console,
+    render: impl FnOnce(Style) -> String,
+    files: &[OutputFile],
+    paths: &[PathBuf],
+) -> Result<(), CommandError> {
+    if console.is_quiet() {
+        return Ok(());
+    }
+    let style = Style {
+        colour: console.colours(),
+        width: console.width(),
+    };
+    console.print(&(render(style) + &written(files, paths)))?;
+    Ok(())
+}
+
 /// The list of files written, charts as one line.
-pub(super) fn written(files: &[OutputFile], paths: &[PathBuf]) -> String {
+fn written(files: &[OutputFile], paths: &[PathBuf]) -> String {
     let mut text = String::from("\nWritten:\n");
     let is_chart = |file: &OutputFile| file.path.starts_with("charts/");
     for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {

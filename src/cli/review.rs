@@ -168,15 +168,9 @@ fn tell(
             let bytes = report::json::to_bytes(&listed(args, result))?;
             console.print_always(&String::from_utf8_lossy(&bytes))?;
         }
-        Format::Text if console.is_quiet() => {}
         Format::Text => {
-            let style = report::terminal::Style {
-                colour: console.colours(),
-                width: console.width(),
-            };
-            let mut text = report::terminal::render(result, style);
-            text.push_str(&outputs::written(files, written));
-            console.print(&text)?;
+            let render = |style| report::terminal::render(result, style);
+            outputs::print_summary(console, render, files, written)?;
         }
     }
     Ok(())
