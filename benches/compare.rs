@@ -6,9 +6,10 @@
 
 #![allow(clippy::print_stdout, clippy::expect_used, clippy::panic)]
 
+mod timed;
+
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
-use std::time::Instant;
+use std::process::Command;
 use steadyfog::demo::fleet;
 
 const RUNS: usize = 5;
@@ -22,33 +23,22 @@ const SIZE: fleet::Size = fleet::Size {
 fn main() {
     let labs = labs(&Path::new(env!("CARGO_TARGET_TMPDIR")).join("compare-labs"));
     let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("compare-out");
-    let mut seconds: Vec<f64> = (0..RUNS)
-        .map(|_| {
-            let start = Instant::now();
-            let status = Command::new(env!("CARGO_BIN_EXE_steadyfog"))
-                .arg("compare")
-                .args(&labs)
-                .args(["--now", "2027-01-01T08:00:00Z", "--only", "json"])
-                .args(["--quiet", "--replace"])
-                .arg("--out")
-                .arg(&out)
-                .stdout(Stdio::null())
-                .status()
-                .expect("a program that starts");
-            assert!(status.success(), "the comparison ended with {status}");
-            start.elapsed().as_secs_f64()
-        })
-        .collect();
-    assert_compared(&out.join("compare.json"));
-    seconds.sort_by(f64::total_cmp);
-    println!(
-        "comparison of {LABS} labs, {} cabinets, {} days: median {:.3} s of {RUNS} runs ({:.3} to {:.3} s)",
-        SIZE.cabinets,
-        SIZE.days,
-        seconds[RUNS / 2],
-        seconds[0],
-        seconds[RUNS - 1]
+    let what = format!(
+        "comparison of {LABS} labs, {} cabinets, {} days",
+        SIZE.cabinets, SIZE.days
     );
+    timed::print_times(&what, RUNS, || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_steadyfog"));
+        command
+            .arg("compare")
+            .args(&labs)
+            .args(["--now", "2027-01-01T08:00:00Z", "--only", "json"])
+            .args(["--quiet", "--replace"])
+            .arg("--out")
+            .arg(&out);
+        command
+    });
+    assert_compared(&out.join("compare.json"));
 }
 
 /// A time counts only when the work was done: every pair in every characteristic.
