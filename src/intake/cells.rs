@@ -41,8 +41,9 @@ pub(crate) fn short_value(record: Line<'_>, column: &Measured) -> Option<f64> {
     possible(number::read_short(word, length, column.style)?, column)
 }
 
+/// The canonical value of a number as written, where such a reading can be.
 #[inline]
-fn possible(written: f64, column: &Measured) -> Option<f64> {
+pub(super) fn possible(written: f64, column: &Measured) -> Option<f64> {
     let value = column.conversion.apply(written);
     let possible = match &column.range {
         Some(range) => range.contains(value),

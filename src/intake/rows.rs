@@ -5,8 +5,10 @@
 //! reason. Every cell ends in one count of [`CellCounts`].
 
 mod other;
+mod quick;
 mod timed;
 use other::has_readings;
+use quick::QuickRows;
 
 use super::assemble::SheetRows;
 use super::cabinet::Directory;
@@ -20,7 +22,7 @@ use super::plan::{Kind, Plan};
 use super::tally::{Says, Spot, Tally};
 use crate::issue::Effect;
 use crate::lab::fold_name;
-use crate::time::Zone;
+use crate::time::{Instant, Zone};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -94,6 +96,8 @@ pub(crate) struct Table<'p> {
     pub(crate) rejected: Vec<u64>,
     left_out: Vec<usize>,
     last_date: LastDate,
+    /// How most rows are read, where that is possible.
+    quick: Option<QuickRows>,
 }
 
 /// The last date as written, and what was made of it: a book of many cabinets writes each
@@ -102,6 +106,8 @@ struct LastDate {
     text: String,
     reading: DateReading,
     doubt: Option<date::DateDoubt>,
+    /// The instant, where nothing has to be told of it.
+    at: Option<Instant>,
 }
 
 impl<'a> Collector<'a> {
@@ -141,10 +147,10 @@ impl<'a> Collector<'a> {
     }
 
     /// Takes the columns of a plan out of the rows read so far; `more` is about how many
-    /// rows follow.
+    /// rows follow, `plain` the delimiter of a text log in which quotation marks have no meaning.
     ///
     /// Room for them is set aside at once, since columns that grow move again and again.
-    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
+    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize, plain: Option<u8>) -> Table<'p> {
         let length = self.rows.len();
         let more = if self.daily.is_some() { 0 } else { more };
         self.rows.at.reserve(more);
@@ -161,14 +167,17 @@ impl<'a> Collector<'a> {
             })
             .collect();
         let width = plan.labels.len();
+        let quick = plain.filter(|_| self.daily.is_none());
         Table {
             plan,
+            quick: quick.and_then(|delimiter| QuickRows::of(plan, delimiter)),
             values,
             scratch: vec![f64::NAN; plan.measured.len()],
             last_date: LastDate {
                 text: String::new(),
                 reading: DateReading::Missing,
                 doubt: None,
+                at: None,
             },
             used: vec![0; width],
             rejected: vec![0; width],
@@ -180,6 +189,7 @@ impl<'a> Collector<'a> {
 
     /// Puts the columns of a table back.
     pub(crate) fn close(&mut self, table: &mut Table<'_>) {
+        self.count_quick_rows(table);
         let columns = std::mem::take(&mut table.values);
         for (measured, column) in table.plan.measured.iter().zip(columns) {
             self.rows.columns.insert(measured.measure.clone(), column);
@@ -202,24 +212,7 @@ impl<'a> Collector<'a> {
         let Some(column) = table.plan.date else {
             return self.other_row(table, line, row, None, may_be_heading);
         };
-        let field = row.field(column);
-        let (reading, doubt) = match field {
-            Field::Text(text) if text == table.last_date.text => {
-                (table.last_date.reading, table.last_date.doubt)
-            }
-            _ => {
-                let reading = cells::stamp(field, table.plan.date_style);
-                let doubt = match reading {
-                    DateReading::Read(stamp) => date::doubt(stamp.date(self.zone), self.today),
-                    _ => None,
-                };
-                if let Field::Text(text) = field {
-                    text.clone_into(&mut table.last_date.text);
-                    (table.last_date.reading, table.last_date.doubt) = (reading, doubt);
-                }
-                (reading, doubt)
-            }
-        };
+        let (reading, doubt) = self.date_of(table, row.field(column));
         match reading {
             DateReading::Read(stamp) => {
                 self.check(table, line, row, stamp, doubt);
@@ -230,6 +223,34 @@ impl<'a> Collector<'a> {
                 self.other_row(table, line, row, Some(refusal), may_be_heading)
             }
         }
+    }
+
+    /// What a cell of the date column says.
+    fn date_of(
+        &mut self,
+        table: &mut Table<'_>,
+        field: Field<'_>,
+    ) -> (DateReading, Option<date::DateDoubt>) {
+        let last = &mut table.last_date;
+        match field {
+            Field::Text(text) if text == last.text => return (last.reading, last.doubt),
+            _ => {}
+        }
+        let reading = cells::stamp(field, table.plan.date_style);
+        let (mut doubt, mut at) = (None, None);
+        if let DateReading::Read(stamp) = reading {
+            doubt = date::doubt(stamp.date(self.zone), self.today);
+            if doubt.is_none()
+                && let (instant, None) = self.clockwork.instant(stamp)
+            {
+                at = Some(instant);
+            }
+        }
+        if let Field::Text(text) = field {
+            text.clone_into(&mut last.text);
+            (last.reading, last.doubt, last.at) = (reading, doubt, at);
+        }
+        (reading, doubt)
     }
 
     /// A row with a date.
@@ -430,18 +451,30 @@ impl<'a> Collector<'a> {
             return self.fallback;
         }
         let text = field.text();
-        let guess = self.successor.get(self.last as usize).copied().unwrap_or(0);
+        let guess = self.next_cabinet();
         let name = self.rows.cabinets.get(guess as usize);
         let index = if name.is_some_and(|name| **name == *text) {
             guess
         } else {
             self.intern(&text)?
         };
+        self.follow(index);
+        Some(index)
+    }
+
+    /// The cabinet that followed the last row's when it last came up.
+    #[inline]
+    fn next_cabinet(&self) -> u32 {
+        self.successor.get(self.last as usize).copied().unwrap_or(0)
+    }
+
+    /// Notes that a row of this cabinet follows the last one.
+    #[inline]
+    fn follow(&mut self, index: u32) {
         if let Some(slot) = self.successor.get_mut(self.last as usize) {
             *slot = index;
         }
         self.last = index;
-        Some(index)
     }
 
     /// Index of a name as written; `None` when it has neither letter nor digit.
