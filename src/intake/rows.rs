@@ -10,12 +10,12 @@ mod timed;
 use other::has_readings;
 use quick::QuickRows;
 
-use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading};
 use super::grid::{Field, Row};
+use super::group::SheetRows;
 use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};

@@ -3,11 +3,11 @@
 mod tell;
 use tell::outcome;
 
-use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::checks::Measure;
 use super::daily::Daily;
 use super::grid::{Body, Row, RowVisitor, Sheet};
+use super::group::GroupedRows;
 use super::heading::Outcome;
 use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
 use super::outcome::{SheetOutcome, TableOutcome};
@@ -35,7 +35,7 @@ const MOST_DIFFERENT: usize = 50_000;
 /// A sheet as read.
 #[derive(Debug)]
 pub(crate) struct SheetRead {
-    pub(crate) rows: SheetRows,
+    pub(crate) rows: GroupedRows,
     /// Subgroups, of a logger's export.
     pub(crate) daily: Option<Daily>,
     pub(crate) constants: SheetConstants,
