@@ -8,7 +8,7 @@ mod other;
 mod quick;
 mod timed;
 use other::has_readings;
-use quick::QuickRows;
+pub(crate) use quick::QuickRows;
 
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
@@ -96,8 +96,6 @@ pub(crate) struct Table<'p> {
     pub(crate) rejected: Vec<u64>,
     left_out: Vec<usize>,
     last_date: LastDate,
-    /// How most rows are read, where that is possible.
-    quick: Option<QuickRows>,
 }
 
 /// The last date as written, and what was made of it: a book of many cabinets writes each
@@ -147,10 +145,10 @@ impl<'a> Collector<'a> {
     }
 
     /// Takes the columns of a plan out of the rows read so far; `more` is about how many
-    /// rows follow, `plain` the delimiter of a text log in which quotation marks have no meaning.
+    /// rows follow.
     ///
     /// Room for them is set aside at once, since columns that grow move again and again.
-    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize, plain: Option<u8>) -> Table<'p> {
+    pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
         let length = self.rows.len();
         let more = if self.daily.is_some() { 0 } else { more };
         self.rows.at.reserve(more);
@@ -167,10 +165,8 @@ impl<'a> Collector<'a> {
             })
             .collect();
         let width = plan.labels.len();
-        let quick = plain.filter(|_| self.daily.is_none());
         Table {
             plan,
-            quick: quick.and_then(|delimiter| QuickRows::of(plan, delimiter)),
             values,
             scratch: vec![f64::NAN; plan.measured.len()],
             last_date: LastDate {
@@ -189,7 +185,6 @@ impl<'a> Collector<'a> {
 
     /// Puts the columns of a table back.
     pub(crate) fn close(&mut self, table: &mut Table<'_>) {
-        self.count_quick_rows(table);
         let columns = std::mem::take(&mut table.values);
         for (measured, column) in table.plan.measured.iter().zip(columns) {
             self.rows.columns.insert(measured.measure.clone(), column);

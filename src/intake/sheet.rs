@@ -13,7 +13,7 @@ use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
 use super::outcome::{SheetOutcome, TableOutcome};
 use super::plan::{Given, Plan};
 use super::reference::SheetConstants;
-use super::rows::{Collector, Next, Table};
+use super::rows::{Collector, Next, QuickRows, Table};
 use super::rules::Rules;
 use super::tally::{Says, Tally};
 use crate::issue::{Effect, Issue, shown};
@@ -206,16 +206,21 @@ impl<'a> Reader<'a> {
             Body::Text(text) => text.plain_delimiter(),
             Body::Cells(_) | Body::Columns(_) => None,
         };
-        let mut table = collector.open(&plan, more, plain);
+        let plain = plain.filter(|_| !self.setting.is_logger);
+        let mut table = collector.open(&plan, more);
         let mut rows = TableRows {
             collector,
             table: &mut table,
+            quick: plain.and_then(|delimiter| QuickRows::of(&plan, delimiter)),
             first_row,
             index: 0,
             next: None,
         };
         self.sheet.body.walk(&mut rows);
-        let next = rows.next;
+        let TableRows { quick, next, .. } = rows;
+        if let Some(quick) = quick {
+            collector.count_quick_rows(&quick, &mut table);
+        }
         collector.close(&mut table);
         self.tell_columns(collector, &table);
         let line = (heading.line > 0).then_some(heading.line);
@@ -308,6 +313,8 @@ impl<'a> Reader<'a> {
 struct TableRows<'r, 'p, 'a> {
     collector: &'r mut Collector<'a>,
     table: &'r mut Table<'p>,
+    /// How most rows are read, where that is possible.
+    quick: Option<QuickRows>,
     /// Row of the sheet below the heading.
     first_row: usize,
     /// Rows passed.
@@ -319,10 +326,11 @@ struct TableRows<'r, 'p, 'a> {
 impl RowVisitor for TableRows<'_, '_, '_> {
     #[inline]
     fn quick(&mut self, line: u64, rest: &str) -> Option<usize> {
+        let quick = self.quick.as_mut()?;
         if self.index < self.first_row {
             return None;
         }
-        let length = self.collector.quick_row(self.table, line, rest)?;
+        let length = (self.collector).quick_row(quick, self.table, line, rest)?;
         self.index += 1;
         Some(length)
     }

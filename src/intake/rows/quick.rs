@@ -37,7 +37,7 @@ pub(crate) struct QuickRows {
 impl QuickRows {
     /// For a table of a text log in which no quotation mark has a meaning; `None` where a
     /// row needs more than a look at its cells one by one.
-    pub(super) fn of(plan: &Plan, delimiter: u8) -> Option<QuickRows> {
+    pub(crate) fn of(plan: &Plan, delimiter: u8) -> Option<QuickRows> {
         let columns_of = |wanted: fn(&Kind) -> bool| {
             let columns = plan.kinds.iter().enumerate();
             columns
@@ -102,14 +102,12 @@ impl Collector<'_> {
     #[inline]
     pub(crate) fn quick_row(
         &mut self,
+        quick: &mut QuickRows,
         table: &mut Table<'_>,
         line: u64,
         rest: &str,
     ) -> Option<usize> {
-        let quick = table.quick.take()?;
-        let found = self.read_quickly(&quick, table, rest);
-        let quick = table.quick.insert(quick);
-        let (key, length) = found?;
+        let (key, length) = self.read_quickly(quick, table, rest)?;
         quick.taken += 1;
         for (column, value) in table.values.iter_mut().zip(&table.scratch) {
             column.push(*value);
@@ -204,10 +202,7 @@ impl Collector<'_> {
     }
 
     /// Adds what the rows taken quickly hold to the counts of the cells.
-    pub(super) fn count_quick_rows(&mut self, table: &mut Table<'_>) {
-        let Some(quick) = table.quick.take() else {
-            return;
-        };
+    pub(crate) fn count_quick_rows(&mut self, quick: &QuickRows, table: &mut Table<'_>) {
         let rows = quick.taken;
         self.taken += rows;
         for (place, column) in quick.columns.iter().enumerate() {
