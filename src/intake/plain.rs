@@ -11,8 +11,6 @@ use std::ops::ControlFlow;
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Line<'a> {
     text: &'a str,
-    /// The log from the record's first byte on.
-    on: &'a [u8],
     /// Where each cell ends in `text`, ascending; never empty.
     ends: &'a [usize],
 }
@@ -41,25 +39,15 @@ impl<'a> Line<'a> {
         };
         Some((start, end))
     }
-
-    /// The first eight bytes of the log from that cell's start on, the first one lowest, with
-    /// the length of the cell; `None` for cells that are longer or at the end of the log.
-    #[inline]
-    pub(crate) fn short(&self, column: usize) -> Option<(u64, usize)> {
-        let (start, end) = self.bounds(column)?;
-        let length = end.checked_sub(start).filter(|length| *length <= WORD)?;
-        let bytes = self.on.get(start..)?.first_chunk::<WORD>()?;
-        Some((u64::from_le_bytes(*bytes), length))
-    }
 }
 
 /// Bytes that are looked at together.
-pub(super) const WORD: usize = 8;
+const WORD: usize = 8;
 const ONES: u64 = u64::MAX / 255;
 
 /// The highest bit of every byte of `word` that equals `byte`, and no other bit.
 #[inline]
-pub(super) fn equal_bytes(word: u64, byte: u8) -> u64 {
+fn equal_bytes(word: u64, byte: u8) -> u64 {
     const LOW: u64 = ONES * 0x7f;
     let differs = word ^ (ONES * u64::from(byte));
     !(((differs & LOW) + LOW) | differs | LOW)
@@ -129,15 +117,10 @@ pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) {
             continue;
         }
         ends.clear();
-        let on = rest.as_bytes();
-        let length = split(on, delimiter, &mut ends);
+        let length = split(rest.as_bytes(), delimiter, &mut ends);
         ends.push(length);
         let (text, after) = rest.split_at_checked(length).unwrap_or((rest, ""));
-        let record = Line {
-            text,
-            on,
-            ends: &ends,
-        };
+        let record = Line { text, ends: &ends };
         if visitor.record(line, record).is_break() {
             return;
         }

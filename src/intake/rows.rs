@@ -375,13 +375,6 @@ impl<'a> Collector<'a> {
     fn read_values(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>) -> CellCounts {
         let mut counts = CellCounts::default();
         for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
-            if let Row::Plain(record) = row
-                && let Some(value) = cells::short_value(record, measured)
-            {
-                counts.used += 1;
-                *slot = value;
-                continue;
-            }
             let field = row.field(measured.column);
             if let Some(value) = cells::plain_value(field, measured) {
                 counts.used += 1;

@@ -12,6 +12,7 @@ use std::path::Path;
 mod dialects;
 mod dirt;
 mod invariants;
+mod quick;
 
 /// A lab of no folder.
 pub(super) fn lab() -> Lab {
