@@ -7,6 +7,7 @@ use super::console::Console;
 use crate::output::OutputFile;
 use crate::report::terminal::Style;
 use crate::review::Period;
+use crate::signal::wording::count;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -76,8 +77,8 @@ fn written(files: &[OutputFile], paths: &[PathBuf]) -> String {
     }
     let mut charts = files.iter().zip(paths).filter(|(file, _)| is_chart(file));
     if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
-        let count = 1 + charts.count();
-        text.push_str(&format!("  {} ({count} charts)\n", folder.display()));
+        let count = count(1 + charts.count(), "chart");
+        text.push_str(&format!("  {} ({count})\n", folder.display()));
     }
     text
 }
