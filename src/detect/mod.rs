@@ -21,6 +21,7 @@ mod change;
 mod columns;
 mod combination;
 mod hotelling;
+mod odds;
 mod outlier;
 mod repeat;
 mod residuals;
