@@ -10,12 +10,13 @@
 //! It sees that something lasting began; `drift` dates, sizes and forecasts it.
 
 use super::odds::{LAGS, Odds, Score, Shape};
-use super::sums::{Ladder, Rows, gaps};
+use super::sums::{Ladder, Rows};
+use super::times::{PHI, Times};
 use std::cell::OnceCell;
 use std::ops::Range;
 
-/// Strengths of lag-1 autocorrelation averaged over, with their weights beforehand.
-const PHI: [(f64, f64); 4] = [(0.0, 1.0), (0.2, 1.0), (0.4, 1.0), (0.6, 0.4)];
+/// Weights, beforehand, of the strengths of lag-1 autocorrelation, which are averaged over.
+const WEIGHT: [f64; PHI.len()] = [1.0, 1.0, 1.0, 0.4];
 /// Which of them the quick look uses.
 const QUICK: usize = 1;
 /// Readings whose level and noise are the reference; a year of working days.
@@ -38,10 +39,9 @@ pub(super) struct Start {
 
 /// Readings prepared for the rule.
 pub(super) struct Evidence<'a> {
-    days: &'a [f64],
+    times: &'a Times,
     values: &'a [f64],
-    gaps: Vec<f64>,
-    /// One for each of [`PHI`], made when first asked for: most series need the quick one only.
+    /// One for each of [`PHI`], made when first asked for: some series need the quick one only.
     ladders: [OnceCell<Ladder>; PHI.len()],
     /// Least noise variance believed.
     floor: f64,
@@ -136,7 +136,8 @@ impl Since {
     }
 }
 
-/// Readings looked at side by side.
+/// Readings looked at side by side: fewer are not compiled into instructions for two numbers
+/// at once, which makes the look twice as quick.
 const LANES: usize = 8;
 /// First reading that every start is within reach of.
 const ALL_LAGS_FROM: usize = LAGS[LAGS.len() - 1] + LEAST_BEFORE - 1;
@@ -151,22 +152,21 @@ fn larger(a: f64, b: f64) -> f64 {
 }
 
 impl<'a> Evidence<'a> {
-    /// Prepares `values` on ascending `days`; `floor` is the least noise variance believed.
-    pub(super) fn new(days: &'a [f64], values: &'a [f64], floor: f64) -> Evidence<'a> {
+    /// Prepares `values`, read at `times`; `floor` is the least noise variance believed.
+    pub(super) fn new(times: &'a Times, values: &'a [f64], floor: f64) -> Evidence<'a> {
         Evidence {
-            days,
+            times,
             values,
-            gaps: gaps(days),
             ladders: Default::default(),
             floor,
         }
     }
 
     fn rows(&self, place: usize) -> Option<Rows<'_>> {
-        let (phi, _) = PHI.get(place)?;
-        let cell = self.ladders.get(place)?;
-        let ladder = cell.get_or_init(|| Ladder::new(self.days, self.values, &self.gaps, *phi));
-        Some(ladder.rows())
+        let white = self.times.whitening(place)?;
+        let ladder = self.ladders.get(place)?;
+        let ladder = ladder.get_or_init(|| Ladder::new(white, self.values));
+        Some(ladder.rows(white))
     }
 
     /// For each of the readings `judged`, whether any single start stands out enough to look
@@ -229,7 +229,7 @@ impl<'a> Evidence<'a> {
             let onset_square = before(rows.onset_square)?;
             let onset_one = before(rows.onset_one)?;
             let onset_value = before(rows.onset_value)?;
-            let knot = lanes::<N>(self.days, first - 1)?;
+            let knot = lanes::<N>(&self.times.days, first - 1)?;
             for i in 0..N {
                 let since = Since {
                     one_one: one_one[i] - one_one_before[i],
@@ -255,7 +255,7 @@ impl<'a> Evidence<'a> {
     pub(super) fn at(&self, at: usize) -> Option<f64> {
         let mut plain = [0.0; PHI.len()];
         let mut changed = [f64::NEG_INFINITY; PHI.len()];
-        for (place, (_, weight)) in PHI.into_iter().enumerate() {
+        for (place, weight) in WEIGHT.into_iter().enumerate() {
             let rows = self.rows(place)?;
             let window = Window::of(&rows, at, self.floor)?;
             if window.reach < LAGS[0] {
@@ -271,7 +271,7 @@ impl<'a> Evidence<'a> {
         }
         let top = changed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (mut with, mut phi) = (0.0, 0.0);
-        for (log, (strength, _)) in changed.iter().zip(PHI) {
+        for (log, strength) in changed.iter().zip(PHI) {
             let share = (log - top).exp();
             with += share;
             phi += share * strength;
@@ -286,7 +286,7 @@ impl<'a> Evidence<'a> {
     fn odds(&self, rows: &Rows<'_>, window: &Window, at: usize) -> Odds {
         let mut odds = Odds::new();
         let lags = LAGS.iter().take_while(|lag| **lag <= window.reach);
-        for since in lags.filter_map(|lag| Since::of(rows, self.days, at + 1 - lag, at)) {
+        for since in lags.filter_map(|lag| Since::of(rows, &self.times.days, at + 1 - lag, at)) {
             odds.add(
                 since.step(window.mean, window.per_one),
                 since.ramp(window.mean, window.per_one),
@@ -303,7 +303,7 @@ impl<'a> Evidence<'a> {
         let mut best: Option<(f64, Start)> = None;
         for lag in LAGS[0]..=window.reach.min(longest) {
             let first = at + 1 - lag;
-            let Some(since) = Since::of(&rows, self.days, first, at) else {
+            let Some(since) = Since::of(&rows, &self.times.days, first, at) else {
                 continue;
             };
             for (score, shape, index) in [
@@ -326,37 +326,5 @@ impl<'a> Evidence<'a> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Readings that alternate by `noise` about a level that `change` moves from reading 170 on.
-    fn evidence_of(noise: f64, change: impl Fn(f64) -> f64) -> Vec<Option<f64>> {
-        let days: Vec<f64> = (0..260).map(f64::from).collect();
-        let values: Vec<f64> = (0..260)
-            .map(|i| noise * f64::from(i % 2) + change(f64::from(i - 169).max(0.0)))
-            .collect();
-        let evidence = Evidence::new(&days, &values, 1e-4);
-        (0..260).map(|at| evidence.at(at)).collect()
-    }
-
-    #[test]
-    fn a_change_that_explains_everything_is_finite_and_seen_at_once() {
-        let step = |since: f64| if since > 0.0 { 50.0 } else { 0.0 };
-        for (noise, changed) in [
-            (0.0, evidence_of(0.0, |since| 5.0 * since)),
-            (0.0, evidence_of(0.0, step)),
-            (0.01, evidence_of(0.01, |since| 5.0 * since)),
-            (0.01, evidence_of(0.01, step)),
-        ] {
-            let known = changed.iter().flatten();
-            assert!(known.clone().all(|log| log.is_finite()), "noise {noise}");
-            assert_eq!(known.count(), 260 - LEAST_BEFORE - LAGS[0] + 1);
-            // From the second changed reading on it is far beyond any threshold.
-            let since = changed[171..].iter().flatten();
-            assert!(since.clone().all(|log| *log > 20.0), "noise {noise}");
-            // A number that its exponential could not hold.
-            let most = since.fold(0.0_f64, |most, log| most.max(*log));
-            assert!(most > 300.0, "noise {noise}: {most}");
-        }
-    }
-}
+#[path = "change_tests.rs"]
+mod tests;

@@ -191,3 +191,49 @@ fn power<const N: usize>(bases: [f64; N], mut exponent: usize) -> [f64; N] {
     }
     power
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The power of many terms at once against their logarithms one by one.
+    #[test]
+    fn both_ways_to_sum_agree() {
+        for used in [2, 10, LAGS.len()] {
+            let mut odds = Odds::new();
+            for i in 0..used {
+                let score = |product: f64| Score {
+                    length: 0.5 + i as f64,
+                    product,
+                };
+                odds.add(score(3.0 - 0.7 * i as f64), score(0.3 * i as f64));
+            }
+            for freedom in [1, 14, 249] {
+                let residual = freedom as f64;
+                let (mut widened, mut unexplained) = ([1.0; TERMS], [1.0; TERMS]);
+                for term in 0..2 * used {
+                    let score = Score {
+                        length: odds.length[term],
+                        product: odds.product[term],
+                    };
+                    let (by, explained) = score.explained(SPREAD[term], residual);
+                    (widened[term], unexplained[term]) = (by, 1.0 - explained);
+                }
+                let plain = odds.ln_sum_of_logarithms(&widened, &unexplained, freedom);
+                let found = odds.ln_sum(residual, freedom);
+                assert!(
+                    (found - plain).abs() < 1e-9,
+                    "{used} {freedom}: {found} {plain}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn starts_weigh_what_lies_between_them() {
+        let of = |start: usize| WEIGHT[2 * start] + WEIGHT[2 * start + 1];
+        assert_eq!(of(0), 2.0 / 1.2);
+        assert_eq!(of(15), 18.0 / 9.0);
+        assert_eq!(SPREAD[..4], [2.25, 0.0625, 2.25, 0.0625]);
+    }
+}

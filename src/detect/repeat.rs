@@ -126,4 +126,24 @@ mod tests {
             .collect();
         assert_eq!(lengths, [1, 2, 1, 2, 3, 1]);
     }
+
+    #[test]
+    fn runs_from_any_reading_on_are_those_of_the_whole() {
+        let coarse: Vec<f64> = crate::drift::fixtures::Noise::new(6)
+            .autoregressive(300, 0.3)
+            .iter()
+            .map(|v| (v / 1.5).round() * 1.5)
+            .collect();
+        let usual = usual(1.4, 1.5, 5e-5);
+        let all = runs(&coarse, &usual, 0);
+        assert!(all.iter().any(|run| run.too_long != usize::MAX));
+        for from in 0..=300 {
+            assert_eq!(runs(&coarse, &usual, from), all[from..], "from {from}");
+        }
+        // The definition, at one run: 2 equal pairs among 8 readings before it.
+        let mut few = vec![1.0, 1.0, 2.0, 3.0, 3.0, 4.0, 5.0, 6.0];
+        few.extend([7.0; 5]);
+        let share = usual.observed(&few[..8]);
+        assert_eq!(share, (2.0 + 2.0 + 2.0_f64.sqrt()) / 12.0);
+    }
 }

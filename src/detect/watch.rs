@@ -1,11 +1,13 @@
 //! The default set over one stage: runs its rules and tells each stretch of firing once.
 
 use super::change::{Evidence, MEMORY};
+use super::times::{Almanac, Times};
 use super::told::{self, JudgedView, QUIET};
 use super::{outlier, repeat, spread};
-use crate::drift::{normal_quantile, whiten::usual_spacing};
+use crate::drift::normal_quantile;
 use crate::signal::Direction;
 use crate::time::Instant;
+use std::rc::Rc;
 
 /// One stage as the watch reads it: its valid readings, in time order.
 #[derive(Debug, Clone, Copy)]
@@ -101,16 +103,27 @@ pub(super) const FAR_REACH: f64 = 6.0;
 /// `from` near the end the cost is that of the last year, not of the whole series. Empty
 /// when nothing is judged or `sigma` is not above 0.
 pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretch> {
+    watch_with(&mut Almanac::default(), readings, from, budget)
+}
+
+/// The same with the times that an earlier look may have prepared.
+pub(super) fn watch_with(
+    almanac: &mut Almanac,
+    readings: &Readings<'_>,
+    from: usize,
+    budget: Budget,
+) -> Vec<Stretch> {
     let len = readings.at.len().min(readings.value.len());
     let from = from.max(readings.judged_from);
     if from >= len {
         return Vec::new();
     }
-    // The reference of the first reading judged, and a few for the medians of its first.
-    let mut lead = 12;
+    // Most often the few readings before those asked for are quiet, or the few before them.
+    let mut lead = 3 * (QUIET + 1);
     loop {
+        // The reference of the first reading judged, and a few for the medians of its first.
         let first = from.saturating_sub(MEMORY + 16 + lead);
-        let view = View::of(readings, first, len);
+        let view = View::of(almanac, readings, first, len);
         let judged = readings.judged_from.max(from.saturating_sub(lead)) - first;
         let complete = judged + first == readings.judged_from;
         let judged = JudgedView {
@@ -135,7 +148,7 @@ pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretc
 
 /// A stretch of readings prepared for every rule.
 struct View<'a> {
-    days: Vec<f64>,
+    times: Rc<Times>,
     /// As read.
     value: &'a [f64],
     /// With wild readings reined in.
@@ -145,24 +158,19 @@ struct View<'a> {
 }
 
 impl<'a> View<'a> {
-    fn of(readings: &Readings<'a>, first: usize, len: usize) -> View<'a> {
+    fn of(almanac: &mut Almanac, readings: &Readings<'a>, first: usize, len: usize) -> View<'a> {
         let at = readings.at.get(first..len).unwrap_or(&[]);
         let value = readings.value.get(first..len).unwrap_or(&[]);
-        let origin = at.first().copied().unwrap_or(Instant(0));
         // From the first readings of the stage, so that later ones change nothing.
         let early = readings.judged_from.max(30).min(len);
-        let early = readings.at.get(..early).unwrap_or(&[]);
-        let early: Vec<f64> = early.iter().map(|t| t.days_since(origin)).collect();
-        let spacing = usual_spacing(&early);
-        let in_spacings = |t: &Instant| t.days_since(origin) / spacing;
-        let days: Vec<f64> = at.iter().map(in_spacings).collect();
+        let times = almanac.times(at, readings.at.get(..early).unwrap_or(&[]));
         let least = readings
             .resolution
             .map_or(0.0, |step| step / 12.0_f64.sqrt());
         let sigma = readings.sigma.max(least);
         let tame = tamed(value, REACH * sigma);
         View {
-            days,
+            times,
             value,
             tame,
             sigma,
@@ -198,7 +206,7 @@ impl<'a> View<'a> {
 
     /// Adds the changes to the far readings `out`, of which those that are part of a change go.
     fn ramp(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
-        let evidence = Evidence::new(&self.days, &self.tame, self.floor());
+        let evidence = Evidence::new(&self.times, &self.tame, self.floor());
         let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(FEWEST_CHECKS) / 370.0).ln();
         let far = std::mem::take(out);
         // Those asked for are also the ones that may tell of a far reading.
@@ -278,16 +286,25 @@ pub(super) fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
         }
         let around = values.get((before + 1).saturating_sub(7)..=before);
         let around = around.unwrap_or(&[]);
-        // Where enough of them are near, so is their median.
-        let above = around.iter().filter(|v| *v - reach <= value).count();
-        let below = around.iter().filter(|v| value <= *v + reach).count();
-        if above > around.len() / 2 && below >= around.len() - around.len() / 2 {
+        if median_is_near(around, value, reach) {
             continue;
         }
         let middle = middle_of(around).unwrap_or(value);
         *slot = value.clamp(middle - reach, middle + reach);
     }
     tame
+}
+
+/// Whether `value` is within `reach` of the median of `around`: enough of them are near enough on
+/// either side.
+fn median_is_near(around: &[f64], value: f64, reach: f64) -> bool {
+    let (mut reached_up, mut reached_down) = (0, 0);
+    for v in around {
+        reached_up += usize::from(v - reach <= value);
+        reached_down += usize::from(value <= v + reach);
+    }
+    let middle = around.len() / 2;
+    reached_up > middle && reached_down >= around.len() - middle
 }
 
 /// Median of at most seven values, the upper one of an even number.
