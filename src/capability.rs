@@ -5,6 +5,7 @@
 //! indices would mean nothing. Whether the series is steady is decided by the review.
 
 use crate::stats::{Interval, normal, sum, tails};
+use std::sync::OnceLock;
 
 /// Capability indices with their intervals.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,11 +90,11 @@ pub fn capability(
             "the readings are all equal, so nothing tells how much they vary".to_owned(),
         );
     }
-    let freedom = (FREEDOM_OF_A_MOVING_RANGE * sigma.moving_ranges as f64).max(1.0);
+    let freedom = freedom_of(sigma.moving_ranges);
     Ok(Capability {
         cp: window
             .width()
-            .map(|w| ratio_interval(w / (6.0 * sigma.value), freedom)),
+            .map(|w| ratio_interval(w / (6.0 * sigma.value), sigma.moving_ranges)),
         cpk: nearest_interval(window.nearest(mean) / (3.0 * sigma.value), n, freedom),
         pp: window.width().map(|w| w / (6.0 * overall)),
         ppk: window.nearest(mean) / (3.0 * overall),
@@ -170,16 +171,50 @@ impl Window {
     }
 }
 
-fn ratio_interval(point: f64, freedom: f64) -> Interval {
-    let end = |p: f64| {
-        let square = tails::chi_square_exceeded(p, freedom);
-        square.map_or(f64::NAN, |x| point * (x / freedom).sqrt())
-    };
-    let tail = 0.5 * (1.0 - LEVEL);
+/// Degrees of freedom of a sigma from so many moving ranges.
+fn freedom_of(moving_ranges: usize) -> f64 {
+    (FREEDOM_OF_A_MOVING_RANGE * moving_ranges as f64).max(1.0)
+}
+
+/// By what a sigma's ratio to the true one may differ from 1, at both ends of its interval;
+/// NaN where it cannot be told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Factors {
+    low: f64,
+    high: f64,
+}
+
+impl Factors {
+    fn of(moving_ranges: usize) -> Factors {
+        let freedom = freedom_of(moving_ranges);
+        let end = |p: f64| {
+            let square = tails::chi_square_exceeded(p, freedom);
+            square.map_or(f64::NAN, |x| (x / freedom).sqrt())
+        };
+        let tail = 0.5 * (1.0 - LEVEL);
+        Factors {
+            low: end(1.0 - tail),
+            high: end(tail),
+        }
+    }
+
+    /// Those of a count that baselines usually have are solved for once: a fleet has a
+    /// thousand series of each, and solving takes longer than the whole index.
+    fn known(moving_ranges: usize) -> Factors {
+        static KNOWN: [OnceLock<Factors>; 64] = [const { OnceLock::new() }; 64];
+        match KNOWN.get(moving_ranges) {
+            Some(known) => *known.get_or_init(|| Factors::of(moving_ranges)),
+            None => Factors::of(moving_ranges),
+        }
+    }
+}
+
+fn ratio_interval(point: f64, moving_ranges: usize) -> Interval {
+    let factors = Factors::known(moving_ranges);
     Interval {
         point,
-        low: end(1.0 - tail),
-        high: end(tail),
+        low: point * factors.low,
+        high: point * factors.high,
         level: LEVEL,
     }
 }
@@ -214,6 +249,15 @@ mod tests {
         WithinSigma {
             value,
             moving_ranges: 39,
+        }
+    }
+
+    #[test]
+    fn factors_kept_are_those_solved_for() {
+        for moving_ranges in [0, 7, 29, 29, 63, 64, 400] {
+            let kept = Factors::known(moving_ranges);
+            assert_eq!(kept, Factors::of(moving_ranges));
+            assert!(kept.low < 1.0 && kept.high > 1.0, "{kept:?}");
         }
     }
 

@@ -3,7 +3,7 @@
 //! A set of files is written beside its destination first and moved into place last;
 //! an existing file is refused unless replacing was asked for.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
@@ -103,38 +103,85 @@ pub fn write_all(
     replace: bool,
 ) -> Result<Vec<PathBuf>, OutputError> {
     let paths: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
-    check(folder, &paths, replace)?;
-    let io_at = |path: &Path| {
-        let path = path.to_owned();
-        move |source| OutputError::Io { path, source }
-    };
-    let mut staged: Vec<(NamedTempFile, PathBuf)> = Vec::with_capacity(files.len());
+    let mut staged = Staged::begin(folder, &paths, replace)?;
     for file in files {
-        let target = folder.join(&file.path);
-        let parent = target.parent().unwrap_or(folder);
+        staged.add(&file.path, |to| to.write_all(&file.bytes))?;
+    }
+    staged.finish()
+}
+
+/// A set of files written under temporary names, until [`Staged::finish`] gives them their own.
+///
+/// Dropped before that, it leaves nothing behind.
+#[derive(Debug)]
+pub struct Staged<'a> {
+    folder: &'a Path,
+    replace: bool,
+    files: Vec<(NamedTempFile, PathBuf)>,
+}
+
+impl<'a> Staged<'a> {
+    /// Begins a set of files at `paths` in `folder`.
+    ///
+    /// # Errors
+    /// As [`check`].
+    pub fn begin(
+        folder: &'a Path,
+        paths: &[impl AsRef<str>],
+        replace: bool,
+    ) -> Result<Staged<'a>, OutputError> {
+        check(folder, paths, replace)?;
+        Ok(Staged {
+            folder,
+            replace,
+            files: Vec::with_capacity(paths.len()),
+        })
+    }
+
+    /// Writes one file by `write`, which need not have it whole in memory.
+    ///
+    /// # Errors
+    /// [`OutputError::Io`] when its folder cannot be made or `write` fails.
+    pub fn add(
+        &mut self,
+        path: &str,
+        write: impl FnOnce(&mut File) -> io::Result<()>,
+    ) -> Result<(), OutputError> {
+        let target = self.folder.join(path);
+        let parent = target.parent().unwrap_or(self.folder);
         fs::create_dir_all(parent).map_err(io_at(parent))?;
         let mut temporary = tempfile::Builder::new()
             .prefix(".steadyfog-")
             .tempfile_in(parent)
             .map_err(io_at(parent))?;
-        temporary.write_all(&file.bytes).map_err(io_at(&target))?;
+        write(temporary.as_file_mut()).map_err(io_at(&target))?;
         make_readable(&temporary).map_err(io_at(&target))?;
-        staged.push((temporary, target));
+        self.files.push((temporary, target));
+        Ok(())
     }
-    let mut written = Vec::with_capacity(staged.len());
-    for (temporary, target) in staged {
-        let moved = if replace {
-            temporary.persist(&target).map(drop)
-        } else {
-            temporary.persist_noclobber(&target).map(drop)
-        };
-        moved.map_err(|failure| OutputError::Io {
-            path: target.clone(),
-            source: failure.error,
-        })?;
-        written.push(target);
+
+    /// Gives every file its own name; returns their paths in the order they were added.
+    ///
+    /// # Errors
+    /// [`OutputError::Io`] when a file cannot be moved; those moved before it stay.
+    pub fn finish(self) -> Result<Vec<PathBuf>, OutputError> {
+        let mut written = Vec::with_capacity(self.files.len());
+        for (temporary, target) in self.files {
+            let moved = if self.replace {
+                temporary.persist(&target).map(drop)
+            } else {
+                temporary.persist_noclobber(&target).map(drop)
+            };
+            moved.map_err(|failure| io_at(&target)(failure.error))?;
+            written.push(target);
+        }
+        Ok(written)
     }
-    Ok(written)
+}
+
+fn io_at(path: &Path) -> impl FnOnce(io::Error) -> OutputError {
+    let path = path.to_owned();
+    move |source| OutputError::Io { path, source }
 }
 
 /// Temporary files are private to their owner; a report is for everyone the folder is for.
@@ -211,6 +258,21 @@ mod tests {
             fs::read_to_string(dir.path().join("review.json")).unwrap(),
             "new"
         );
+    }
+
+    #[test]
+    fn a_file_that_fails_half_way_leaves_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut staged = Staged::begin(dir.path(), &["one", "two"], false).unwrap();
+        staged.add("one", |to| to.write_all(b"whole")).unwrap();
+        let failed = staged.add("two", |to| {
+            to.write_all(b"half")?;
+            Err(io::Error::other("no more room"))
+        });
+        let told = failed.unwrap_err().to_string();
+        assert!(told.ends_with("two: no more room"), "{told}");
+        drop(staged);
+        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 0);
     }
 
     #[test]

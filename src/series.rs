@@ -65,13 +65,48 @@ pub struct StageStart {
     pub what: Arc<str>,
 }
 
+/// Times that never go back, which the series of a cabinet may share.
+#[derive(Debug, Clone)]
+pub struct Times {
+    all: Arc<Vec<Instant>>,
+    /// How many of them count, from the first.
+    len: usize,
+}
+
+impl Times {
+    /// The times of readings; equal ones are allowed.
+    ///
+    /// # Errors
+    /// [`SeriesError::NotOrdered`] when a time is earlier than the one before it.
+    pub fn new(at: Vec<Instant>) -> Result<Times, SeriesError> {
+        if let Some(index) = at.windows(2).position(|pair| pair[1] < pair[0]) {
+            return Err(SeriesError::NotOrdered { index: index + 1 });
+        }
+        Ok(Times {
+            len: at.len(),
+            all: Arc::new(at),
+        })
+    }
+
+    /// The times, never decreasing.
+    pub fn at(&self) -> &[Instant] {
+        self.all.get(..self.len).unwrap_or(&self.all)
+    }
+}
+
+impl PartialEq for Times {
+    fn eq(&self, other: &Times) -> bool {
+        self.at() == other.at()
+    }
+}
+
 /// One characteristic of one cabinet: ordered in time, all values finite.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Series {
     cabinet: Arc<str>,
     characteristic: Characteristic,
     unit: Arc<str>,
-    at: Vec<Instant>,
+    times: Times,
     value: Vec<f64>,
     exclusions: Vec<Exclusion>,
     stages: Vec<StageStart>,
@@ -102,35 +137,48 @@ impl Series {
         at: Vec<Instant>,
         value: Vec<f64>,
     ) -> Result<Series, SeriesError> {
-        if at.len() != value.len() {
-            return Err(SeriesError::Lengths {
-                times: at.len(),
-                values: value.len(),
-            });
-        }
-        if let Some(index) = value.iter().position(|v| !v.is_finite()) {
-            return Err(SeriesError::NotFinite {
-                index,
-                value: value[index],
-            });
-        }
-        if let Some(index) = at.windows(2).position(|pair| pair[1] < pair[0]) {
-            return Err(SeriesError::NotOrdered { index: index + 1 });
-        }
+        check_values(&value, at.len())?;
+        let times = Times::new(at)?;
+        Ok(Series::of(cabinet, characteristic, unit, times, value))
+    }
+
+    /// As [`Series::new`], at times that were found in order before and may be shared.
+    ///
+    /// # Errors
+    /// [`SeriesError`] when lengths differ or a value is not finite.
+    pub fn at_times(
+        cabinet: impl Into<Arc<str>>,
+        characteristic: Characteristic,
+        unit: impl Into<Arc<str>>,
+        times: Times,
+        value: Vec<f64>,
+    ) -> Result<Series, SeriesError> {
+        check_values(&value, times.len)?;
+        Ok(Series::of(cabinet, characteristic, unit, times, value))
+    }
+
+    /// Of parts that were checked.
+    fn of(
+        cabinet: impl Into<Arc<str>>,
+        characteristic: Characteristic,
+        unit: impl Into<Arc<str>>,
+        times: Times,
+        value: Vec<f64>,
+    ) -> Series {
         let first_stage = StageStart {
             index: 0,
             at: None,
             what: Arc::from(""),
         };
-        Ok(Series {
+        Series {
             cabinet: cabinet.into(),
             characteristic,
             unit: unit.into(),
-            at,
+            times,
             value,
             exclusions: Vec::new(),
             stages: vec![first_stage],
-        })
+        }
     }
 
     /// The same readings with exclusions (by ascending index) and later stages.
@@ -177,8 +225,8 @@ impl Series {
     /// A review of a past month must not know what came later.
     #[must_use]
     pub fn before(mut self, end: Instant) -> Series {
-        let len = self.at.partition_point(|&at| at < end);
-        self.at.truncate(len);
+        let len = self.at().partition_point(|&at| at < end);
+        self.times.len = len;
         self.value.truncate(len);
         self.exclusions.retain(|e| e.index < len);
         self.stages.retain(|s| s.index < len.max(1));
@@ -207,7 +255,7 @@ impl Series {
     }
     /// When each reading was taken; never decreasing.
     pub fn at(&self) -> &[Instant] {
-        &self.at
+        self.times.at()
     }
     /// The readings, all finite.
     pub fn values(&self) -> &[f64] {
@@ -227,4 +275,22 @@ impl Series {
     pub fn stages(&self) -> &[StageStart] {
         &self.stages
     }
+}
+
+/// That there are as many values as times, all finite.
+fn check_values(values: &[f64], times: usize) -> Result<(), SeriesError> {
+    if values.len() != times {
+        return Err(SeriesError::Lengths {
+            times,
+            values: values.len(),
+        });
+    }
+    // Looked at all together first, which takes a quarter of the time of one by one.
+    if values.iter().fold(true, |all, v| all & v.is_finite()) {
+        return Ok(());
+    }
+    let bad = values.iter().enumerate().find(|(_, v)| !v.is_finite());
+    bad.map_or(Ok(()), |(index, &value)| {
+        Err(SeriesError::NotFinite { index, value })
+    })
 }

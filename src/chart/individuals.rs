@@ -4,7 +4,7 @@
 //! limits follow from a baseline is `limits`'.
 
 use super::limits::{Baseline, FEWEST_READINGS, limits_from};
-use super::{Chart, ChartOptions, ChartedStage, Limits, NoLimits, Origin};
+use super::{Chart, ChartOptions, ChartedStage, Limits, MovingRanges, NoLimits, Origin};
 use crate::series::{Exclusion, Series};
 use crate::time::{Instant, SECONDS_PER_DAY};
 use std::ops::Range;
@@ -20,17 +20,16 @@ const SPACINGS: usize = 30;
 /// of them) and `judged_from` is the end of the stage. Limits never depend on later
 /// readings. Excluded readings take no part. A moving range never spans an excluded
 /// reading, the start of a stage, or a gap longer than [`gap_days_in_force`].
-/// O(n) time; allocates one column of moving ranges.
+/// The time it takes does not grow with the readings after the baselines.
 ///
 /// Source: ISO 7870-2; NIST/SEMATECH e-Handbook 6.3.2.2.
 pub fn chart<'a>(series: &'a Series, frozen: Option<&Limits>, options: &ChartOptions) -> Chart<'a> {
     let frozen_stage = frozen.map(|limits| stage_at(series, limits.to));
-    let mut moving_range = Vec::with_capacity(series.len());
+    let moving_ranges = MovingRanges::new(series, options);
     let mut buffer = Buffer::default();
     let stages = stage_ranges(series)
         .enumerate()
         .map(|(number, readings)| {
-            append_moving_ranges(&mut moving_range, series, readings.clone(), options);
             let opened_by = series.stages().get(number).filter(|s| !s.what.is_empty());
             let (limits, judged_from) = match frozen {
                 Some(limits) if frozen_stage == Some(number) => {
@@ -42,7 +41,7 @@ pub fn chart<'a>(series: &'a Series, frozen: Option<&Limits>, options: &ChartOpt
                     };
                     (Ok(limits), readings.start + covered)
                 }
-                _ => own_limits(series, &readings, &moving_range, options, &mut buffer),
+                _ => own_limits(series, &readings, &moving_ranges, options, &mut buffer),
             };
             ChartedStage {
                 readings,
@@ -55,7 +54,7 @@ pub fn chart<'a>(series: &'a Series, frozen: Option<&Limits>, options: &ChartOpt
     Chart {
         series,
         stages,
-        moving_range,
+        moving_ranges,
     }
 }
 
@@ -73,16 +72,9 @@ pub fn limits_of(
 ) -> Result<Limits, NoLimits> {
     let end = readings.end.min(series.len());
     let readings = readings.start.min(end)..end;
-    let mut moving_range = Vec::with_capacity(series.len());
-    for stage in stage_ranges(series) {
-        append_moving_ranges(&mut moving_range, series, stage, options);
-    }
-    // The first reading of the stretch has a neighbour outside it.
-    if let Some(first) = moving_range.get_mut(readings.start) {
-        *first = f64::NAN;
-    }
+    let moving_ranges = MovingRanges::new(series, options);
     let mut buffer = Buffer::default();
-    buffer.gather(series, &readings, &moving_range, usize::MAX);
+    buffer.gather(series, &readings, &moving_ranges, usize::MAX);
     buffer.limits(series, &readings, options)
 }
 
@@ -107,7 +99,7 @@ pub fn gap_days_in_force(series: &Series, readings: Range<usize>, options: &Char
 }
 
 /// The stages as index ranges, in order, covering the series.
-fn stage_ranges(series: &Series) -> impl Iterator<Item = Range<usize>> + '_ {
+pub(super) fn stage_ranges(series: &Series) -> impl Iterator<Item = Range<usize>> + '_ {
     let stages = series.stages();
     stages.iter().enumerate().map(move |(number, stage)| {
         let end = stages
@@ -136,49 +128,16 @@ fn exclusions_in<'s>(series: &'s Series, readings: &Range<usize>) -> &'s [Exclus
     all.get(first..last).unwrap_or_default()
 }
 
-/// Appends the moving ranges of a stage, NaN where none is taken.
-fn append_moving_ranges(
-    moving_range: &mut Vec<f64>,
-    series: &Series,
-    readings: Range<usize>,
-    options: &ChartOptions,
-) {
-    let gap = gap_days_in_force(series, readings.clone(), options) * SECONDS_PER_DAY;
-    // A gap of NaN or below 0 becomes 0 seconds or less: no moving range, no panic.
-    let longest = gap.round() as i64;
-    let at = series.at().get(readings.clone()).unwrap_or_default();
-    let values = series.values().get(readings.clone()).unwrap_or_default();
-    if !values.is_empty() {
-        moving_range.push(f64::NAN);
-    }
-    let pairs = at.windows(2).zip(values.windows(2));
-    moving_range.extend(pairs.map(|(at, value)| {
-        let near = at[1].0 - at[0].0 <= longest;
-        if near {
-            (value[1] - value[0]).abs()
-        } else {
-            f64::NAN
-        }
-    }));
-    for exclusion in exclusions_in(series, &readings) {
-        for index in [exclusion.index, exclusion.index + 1] {
-            if let Some(range) = moving_range.get_mut(index) {
-                *range = f64::NAN;
-            }
-        }
-    }
-}
-
 /// The limits of a stage from its own first readings, and where judging starts.
 fn own_limits(
     series: &Series,
     readings: &Range<usize>,
-    moving_range: &[f64],
+    moving_ranges: &MovingRanges<'_>,
     options: &ChartOptions,
     buffer: &mut Buffer,
 ) -> (Result<Limits, NoLimits>, usize) {
     let wanted = options.baseline_readings.max(FEWEST_READINGS);
-    let next = buffer.gather(series, readings, moving_range, wanted);
+    let next = buffer.gather(series, readings, moving_ranges, wanted);
     let complete = buffer.values.len() == wanted;
     let judged_from = if complete { next } else { readings.end };
     (buffer.limits(series, readings, options), judged_from)
@@ -199,7 +158,7 @@ impl Buffer {
         &mut self,
         series: &Series,
         readings: &Range<usize>,
-        moving_range: &[f64],
+        moving_ranges: &MovingRanges<'_>,
         wanted: usize,
     ) -> usize {
         self.at.clear();
@@ -209,20 +168,18 @@ impl Buffer {
             .iter()
             .map(|e| e.index)
             .peekable();
-        let columns = series
-            .at()
-            .iter()
-            .zip(series.values())
-            .zip(moving_range)
-            .enumerate();
+        let columns = series.at().iter().zip(series.values()).enumerate();
         let within = columns.skip(readings.start).take(readings.len());
-        for (index, ((at, value), range)) in within {
+        for (index, (at, value)) in within {
             if excluded.next_if_eq(&index).is_some() {
                 continue;
             }
             self.at.push(*at);
             self.values.push(*value);
-            self.ranges.push(*range);
+            // The first reading of the stretch may have a neighbour outside it.
+            let is_first = index == readings.start;
+            let range = moving_ranges.at(index);
+            self.ranges.push(if is_first { f64::NAN } else { range });
             if self.values.len() == wanted {
                 return index + 1;
             }

@@ -76,7 +76,12 @@ fn the_concentration_of_montgomery_and_runger_reproduces() {
         7.2, 3.5, 0.1, 3.6, 3.5, 0.5, 1.3, 2.3, 1.9, 3.2, 2.6, 2.4, 2.7, 1.4, 0.3, 3.6, 1.1, 4.2,
         3.8,
     ];
-    for (found, printed) in charted.moving_range[1..].iter().zip(printed) {
+    for (found, printed) in charted
+        .moving_ranges
+        .of(1..series.len())
+        .iter()
+        .zip(printed)
+    {
         assert!((found - printed).abs() < 1e-9, "{found} {printed}");
     }
     assert!((limits.plain_centre - 99.1).abs() < 0.01);
@@ -145,7 +150,7 @@ fn every_stage_has_its_own_baseline_and_no_range_spans_the_event() {
         (first.opened_by.as_deref(), second.opened_by.as_deref()),
         (None, Some("new nozzle"))
     );
-    assert!(charted.moving_range[40].is_nan());
+    assert!(charted.moving_ranges.at(40).is_nan());
     let (first, second) = (
         first.limits.clone().unwrap(),
         second.limits.clone().unwrap(),
@@ -229,7 +234,7 @@ fn gaps_and_exclusions_take_no_moving_range() {
     let series = series.with_marks(excluded(&[0, 20, 21]), vec![]).unwrap();
     let charted = chart(&series, None, &OPTIONS);
     let missing: Vec<usize> = (0..40)
-        .filter(|i| charted.moving_range[*i].is_nan())
+        .filter(|i| charted.moving_ranges.at(*i).is_nan())
         .collect();
     assert_eq!(missing, [0, 1, 10, 20, 21, 22]);
     let limits = only_limits(&charted);

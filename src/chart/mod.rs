@@ -8,11 +8,13 @@ mod censored;
 pub mod constants;
 pub mod individuals;
 mod limits;
+mod moving_range;
 pub mod resolution;
 mod say;
 
 pub use individuals::{chart, gap_days_in_force, limits_of};
 pub use limits::{FEWEST_FOR_USE, FEWEST_READINGS};
+pub use moving_range::MovingRanges;
 pub use resolution::decimals;
 pub use say::{limits_say, no_limits_say};
 
@@ -155,9 +157,8 @@ pub struct Chart<'a> {
     pub series: &'a Series,
     /// Stages in order; they cover the series without overlap.
     pub stages: Vec<ChartedStage>,
-    /// Moving range of each reading to the valid reading before it, parallel to the
-    /// series; NaN where none is taken (first of a stage, after a gap, excluded).
-    pub moving_range: Vec<f64>,
+    /// Moving range of each reading to the valid reading before it.
+    pub moving_ranges: MovingRanges<'a>,
 }
 
 /// How charts are made.

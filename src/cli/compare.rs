@@ -118,7 +118,7 @@ fn tell(
         }
         Format::Text => {
             let render = |style| report::compare::terminal::render(result, style);
-            outputs::print_summary(console, render, files, written)?;
+            outputs::print_summary(console, render, &outputs::names(files), written)?;
         }
     }
     Ok(())

@@ -38,6 +38,11 @@ impl Output {
     }
 }
 
+/// The names of `files` in the output folder.
+pub(super) fn names(files: &[OutputFile]) -> Vec<String> {
+    files.iter().map(|file| file.path.clone()).collect()
+}
+
 /// The days from `from` to `to`.
 pub(super) fn period(from: NaiveDate, to: NaiveDate) -> Result<Period, CommandError> {
     Period::new(from, to).ok_or_else(|| {
@@ -50,11 +55,12 @@ pub(super) fn fault(error: impl std::fmt::Display) -> CommandError {
     CommandError::Other(error.to_string())
 }
 
-/// Prints the summary that `render` makes and the list of files written; nothing when quiet.
+/// Prints the summary that `render` makes and the list of files written (their names in
+/// the output folder, and their paths); nothing when quiet.
 pub(super) fn print_summary(
     console: &Console,
     render: impl FnOnce(Style) -> String,
-    files: &[OutputFile],
+    names: &[String],
     paths: &[PathBuf],
 ) -> Result<(), CommandError> {
     if console.is_quiet() {
@@ -64,18 +70,18 @@ pub(super) fn print_summary(
         colour: console.colours(),
         width: console.width(),
     };
-    console.print(&(render(style) + &written(files, paths)))?;
+    console.print(&(render(style) + &written(names, paths)))?;
     Ok(())
 }
 
 /// The list of files written, charts as one line.
-fn written(files: &[OutputFile], paths: &[PathBuf]) -> String {
+fn written(names: &[String], paths: &[PathBuf]) -> String {
     let mut text = String::from("\nWritten:\n");
-    let is_chart = |file: &OutputFile| file.path.starts_with("charts/");
-    for (_, path) in files.iter().zip(paths).filter(|(file, _)| !is_chart(file)) {
+    let is_chart = |name: &str| name.starts_with("charts/");
+    for (_, path) in names.iter().zip(paths).filter(|(name, _)| !is_chart(name)) {
         text.push_str(&format!("  {}\n", path.display()));
     }
-    let mut charts = files.iter().zip(paths).filter(|(file, _)| is_chart(file));
+    let mut charts = names.iter().zip(paths).filter(|(name, _)| is_chart(name));
     if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
         let count = count(1 + charts.count(), "chart");
         text.push_str(&format!("  {} ({count})\n", folder.display()));

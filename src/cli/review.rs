@@ -6,12 +6,13 @@ use super::outputs::{self, fault, first_files, wanted};
 use super::{CommandError, Status};
 use crate::intake::{self, Intake};
 use crate::lab::Lab;
-use crate::output::{self, OutputFile};
+use crate::output::{self, OutputFile, Staged};
 use crate::report::{self, wire};
 use crate::review::{self, Period, Points, ReviewOptions};
 use crate::signal;
 use crate::time::Instant;
-use std::path::PathBuf;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 
 /// Runs the command.
 pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
@@ -53,11 +54,52 @@ pub(super) fn run(args: &ReviewArgs) -> Result<Status, CommandError> {
         .clone()
         .unwrap_or_else(|| PathBuf::from(format!("review-{}", period.label())));
     // A fleet's readings are most of the memory in use, and nothing below looks at them.
-    let (files, ()) = rayon::join(|| render(args, &result), || drop(intake));
-    let files = files?;
-    let written = output::write_all(&folder, &files, args.replace)?;
-    tell(args, &console, &result, &files, &written)?;
-    Ok(status(args, &result))
+    let (written, ()) = rayon::join(|| write(args, &folder, &result), || drop(intake));
+    let written = written?;
+    tell(args, &console, &result, &written)?;
+    let status = status(args, &result);
+    // The program ends here: giving a fleet's sentences back one by one would take as long
+    // as writing them, and the system takes them all at once.
+    std::mem::forget(result);
+    Ok(status)
+}
+
+/// The files written: their names in the output folder, and their paths.
+struct Written {
+    names: Vec<String>,
+    paths: Vec<PathBuf>,
+}
+
+/// Writes the outputs asked for.
+fn write(args: &ReviewArgs, folder: &Path, result: &wire::Review) -> Result<Written, CommandError> {
+    let wanted = wanted(&args.only);
+    let mut files = Vec::new();
+    for output in &wanted {
+        match output {
+            Output::Json => {}
+            Output::Html => files.push(OutputFile {
+                path: output.file("review"),
+                bytes: report::html::render(result).map_err(fault)?.into_bytes(),
+            }),
+            Output::Charts => files.extend(report::plot::files(result).map_err(fault)?),
+        }
+    }
+    // The JSON is the first output, and of a fleet the largest: it goes straight to its file.
+    let json = wanted
+        .contains(&Output::Json)
+        .then(|| Output::Json.file("review"));
+    let mut names: Vec<String> = json.iter().cloned().collect();
+    names.extend(outputs::names(&files));
+    let mut staged = Staged::begin(folder, &names, args.replace)?;
+    if let Some(json) = json {
+        let listed = listed(args, result);
+        staged.add(&json, |to| report::json::write(&listed, to))?;
+    }
+    for file in &files {
+        staged.add(&file.path, |to| to.write_all(&file.bytes))?;
+    }
+    let paths = staged.finish()?;
+    Ok(Written { names, paths })
 }
 
 /// The rule set of that name, with the lab's gap.
@@ -131,24 +173,6 @@ fn no_checks_in(lab: &Lab, intake: &Intake, period: Period) -> String {
     }
 }
 
-fn render(args: &ReviewArgs, result: &wire::Review) -> Result<Vec<OutputFile>, CommandError> {
-    let mut files = Vec::new();
-    for output in wanted(&args.only) {
-        match output {
-            Output::Json => files.push(OutputFile {
-                path: output.file("review"),
-                bytes: report::json::to_bytes(&listed(args, result))?,
-            }),
-            Output::Html => files.push(OutputFile {
-                path: output.file("review"),
-                bytes: report::html::render(result).map_err(fault)?.into_bytes(),
-            }),
-            Output::Charts => files.extend(report::plot::files(result).map_err(fault)?),
-        }
-    }
-    Ok(files)
-}
-
 /// The review with the readings that `--points` asks for.
 fn listed<'a>(args: &ReviewArgs, result: &'a wire::Review) -> std::borrow::Cow<'a, wire::Review> {
     let which = match args.points {
@@ -170,8 +194,7 @@ fn tell(
     args: &ReviewArgs,
     console: &Console,
     result: &wire::Review,
-    files: &[OutputFile],
-    written: &[PathBuf],
+    written: &Written,
 ) -> Result<(), CommandError> {
     match args.common.format {
         Format::Json => {
@@ -180,7 +203,7 @@ fn tell(
         }
         Format::Text => {
             let render = |style| report::terminal::render(result, style);
-            outputs::print_summary(console, render, files, written)?;
+            outputs::print_summary(console, render, &written.names, &written.paths)?;
         }
     }
     Ok(())

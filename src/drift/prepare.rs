@@ -12,36 +12,48 @@ const LARGEST_PHI: f64 = 0.85;
 /// A single reading far from its neighbours is moved in to 4.5 standard deviations from
 /// their median: it is a signal of its own, and must not pass for a step or bend a slope.
 pub(super) fn rein_in_lone_outliers(scaled: &mut [f64]) {
-    const FAR: f64 = 4.5;
-    let original = scaled.to_vec();
-    for (i, slot) in scaled.iter_mut().enumerate() {
-        // A neighbour within half the reach follows it, so the median need not be looked at.
-        let near = |j: usize| {
-            original
-                .get(j)
-                .is_some_and(|v| (v - *slot).abs() <= 0.5 * FAR)
-        };
-        if near(i + 1) || near(i.wrapping_sub(1)) {
-            continue;
-        }
-        let from = i.saturating_sub(3).min(original.len().saturating_sub(7));
-        let around = original
-            .get(from..(from + 7).min(original.len()))
-            .unwrap_or(&[]);
-        let middle = middle_of(around);
-        let off = *slot - middle;
-        if off.abs() <= FAR {
-            continue;
-        }
-        let follows = |j: usize| {
-            original
-                .get(j)
-                .is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
-        };
-        if !follows(i + 1) && !follows(i.wrapping_sub(1)) {
-            *slot = middle + FAR * off.signum();
+    let moved: Vec<Moved> = (0..scaled.len())
+        .filter_map(|i| moved_in(scaled, i))
+        .collect();
+    for Moved { index, to } in moved {
+        if let Some(slot) = scaled.get_mut(index) {
+            *slot = to;
         }
     }
+}
+
+/// A reading that is moved in.
+struct Moved {
+    index: usize,
+    to: f64,
+}
+
+/// Where the reading at `index` is moved to; `None` when it stays.
+fn moved_in(scaled: &[f64], index: usize) -> Option<Moved> {
+    const FAR: f64 = 4.5;
+    let value = *scaled.get(index)?;
+    let neighbours = [index + 1, index.wrapping_sub(1)];
+    // A neighbour within half the reach follows it, so the median need not be looked at.
+    let near = |j: usize| {
+        let neighbour = scaled.get(j);
+        neighbour.is_some_and(|v| (v - value).abs() <= 0.5 * FAR)
+    };
+    if neighbours.into_iter().any(near) {
+        return None;
+    }
+    let from = index.saturating_sub(3).min(scaled.len().saturating_sub(7));
+    let around = scaled.get(from..(from + 7).min(scaled.len()))?;
+    let middle = middle_of(around);
+    let off = value - middle;
+    let follows = |j: usize| {
+        let neighbour = scaled.get(j);
+        neighbour.is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
+    };
+    let stays = off.abs() <= FAR || neighbours.into_iter().any(follows);
+    (!stays).then(|| Moved {
+        index,
+        to: middle + FAR * off.signum(),
+    })
 }
 
 /// Median of at most seven numbers, without allocation.

@@ -51,11 +51,20 @@ pub(crate) fn normal_square(f: f64, freedom: f64) -> f64 {
 }
 
 impl Search {
-    fn evidence(&self, basis: &Basis, white: &Whitened, gain: f64) -> f64 {
+    /// Evidence of a change that takes `gain` from the squares `left` by `fitted` columns.
+    fn evidence(&self, white: &Whitened, fitted: usize, left: f64, gain: f64) -> f64 {
         // Level, this change's size and its date are estimated.
-        let freedom = white.len() as f64 - basis.columns.len() as f64 - 2.0;
-        let noise = ((basis.residual_square() - gain) / freedom.max(1.0)).max(self.noise_floor);
+        let freedom = white.len() as f64 - fitted as f64 - 2.0;
+        let noise = ((left - gain) / freedom.max(1.0)).max(self.noise_floor);
         normal_square(gain / noise, freedom)
+    }
+
+    /// Least readings after a change of that kind, the one it begins at included.
+    fn after(&self, kind: Kind) -> usize {
+        match kind {
+            Kind::Step => self.after_step,
+            Kind::Ramp => self.after_ramp + 1,
+        }
     }
 
     /// The best change of one of `kinds`, with its evidence.
@@ -64,21 +73,23 @@ impl Search {
         let (term, gain) = kinds
             .iter()
             .filter_map(|&kind| {
-                let after = match kind {
-                    Kind::Step => self.after_step,
-                    Kind::Ramp => self.after_ramp + 1,
-                };
-                let (at, gain) = gains.best(kind, self.before, after)?;
+                let (at, gain) = gains.best(kind, self.before, self.after(kind))?;
                 Some((Term { kind, at }, gain))
             })
             .max_by(|a, b| a.1.total_cmp(&b.1))?;
-        Some((term, self.evidence(basis, white, gain)))
+        let left = basis.residual_square();
+        let evidence = self.evidence(white, basis.columns.len(), left, gain);
+        Some((term, evidence))
     }
 
     /// Evidence of the best single change: the cheap look that most series end with.
     pub(crate) fn glance(&self, white: &Whitened) -> f64 {
-        self.best(white, &Basis::level(white), &[Kind::Step, Kind::Ramp])
-            .map_or(0.0, |(_, evidence)| evidence)
+        let (step, ramp) = (self.after(Kind::Step), self.after(Kind::Ramp));
+        white
+            .best_single(self.before, step, ramp)
+            .map_or(0.0, |best| {
+                self.evidence(white, 1, best.residual_square, best.gain)
+            })
     }
 
     /// A first model of at most two changes, enough to see what autocorrelation is left.

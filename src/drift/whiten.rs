@@ -41,33 +41,38 @@ impl Whitened {
     /// Whitens `values` on ascending `days` with lag-1 autocorrelation `phi` in [0, 1).
     pub(crate) fn new(days: &[f64], values: &[f64], phi: f64) -> Whitened {
         let spacing = usual_spacing(days);
-        let n = days.len();
-        let mut white = Whitened {
-            days: days.to_vec(),
-            reading: Vec::with_capacity(n),
-            one: Vec::with_capacity(n),
-            day: Vec::with_capacity(n),
-            jump: Vec::with_capacity(n),
-        };
-        let mut before: Option<(f64, f64)> = None;
-        // Most readings follow each other at the usual spacing, and share their scale.
-        let scale_of = |rho: f64| 1.0 / (1.0 - rho * rho).sqrt();
-        let (mut last_rho, mut scale) = (0.0, 1.0);
-        for (&day, &value) in days.iter().zip(values) {
-            let (day_before, value_before, rho) = match before {
-                None => (0.0, 0.0, 0.0),
-                Some((d, v)) => (d, v, correlation(phi, (day - d) / spacing)),
-            };
-            if rho != last_rho {
-                (last_rho, scale) = (rho, scale_of(rho));
+        let n = days.len().min(values.len());
+        // Correlation with the reading before, and what it scales the rest by; the first has none.
+        let (mut rhos, mut scales) = (vec![0.0; n], vec![1.0; n]);
+        // Most readings follow each other at the usual spacing, and share what follows from it.
+        let (mut gap, mut rho, mut scale) = (f64::NAN, 0.0, 1.0);
+        let later = rhos.iter_mut().zip(&mut scales).skip(1);
+        for ((rho_here, scale_here), pair) in later.zip(days.windows(2)) {
+            if pair[1] - pair[0] != gap {
+                gap = pair[1] - pair[0];
+                rho = correlation(phi, gap / spacing);
+                scale = 1.0 / (1.0 - rho * rho).sqrt();
             }
-            white.reading.push((value - rho * value_before) * scale);
-            white.one.push((1.0 - rho) * scale);
-            white.day.push((day - rho * day_before) * scale);
-            white.jump.push(rho * scale);
-            before = Some((day, value));
+            (*rho_here, *scale_here) = (rho, scale);
         }
-        white
+        let scaling = rhos.iter().zip(&scales);
+        let one = scaling.clone().map(|(rho, scale)| (1.0 - rho) * scale);
+        let jump = scaling.map(|(rho, scale)| rho * scale);
+        let less_before = |column: &[f64]| {
+            let mut less: Vec<f64> = Vec::with_capacity(n);
+            less.extend(column.first());
+            let scaling = rhos.iter().zip(&scales).skip(1);
+            let pairs = column.windows(2).zip(scaling);
+            less.extend(pairs.map(|(pair, (rho, scale))| (pair[1] - rho * pair[0]) * scale));
+            less
+        };
+        Whitened {
+            days: days.to_vec(),
+            reading: less_before(values),
+            one: one.collect(),
+            day: less_before(days),
+            jump: jump.collect(),
+        }
     }
 
     pub(crate) fn len(&self) -> usize {
@@ -131,13 +136,69 @@ impl Whitened {
                 else {
                     continue;
                 };
-                // A column all but inside the fitted ones carries rounding error only.
-                if rest > 1e-7 * whole && rest > 0.0 {
+                if is_outside(rest, whole) {
                     *gain = product * product / rest;
                 }
             }
         }
         gains
+    }
+
+    /// The most that one change beside the level lowers the residual sum of squares, with what
+    /// the level alone leaves: of [`Whitened::gains`] on [`Basis::level`] the greatest, in one
+    /// pass over the readings that keeps nothing of any but the best.
+    ///
+    /// `before` readings at least lie before the change, `after_step` or `after_ramp` after it.
+    /// `None` when there is no reading.
+    pub(crate) fn best_single(
+        &self,
+        before: usize,
+        after_step: usize,
+        after_ramp: usize,
+    ) -> Option<SingleGain> {
+        let length = dot(&self.one, &self.one);
+        if length <= 0.0 {
+            return None;
+        }
+        let level = dot(&self.reading, &self.one) / length;
+        let residual: Vec<f64> = (self.reading.iter().zip(&self.one))
+            .map(|(reading, one)| reading - level * one)
+            .collect();
+        let n = self.len();
+        let last = |after: usize| (n.saturating_sub(after)).checked_sub(1);
+        let (last_step, last_ramp) = (last(after_step), last(after_ramp));
+        let (mut step, mut ramp) = (Best::default(), Best::default());
+        // Sums over the readings after the one looked at: of the residual, of squares.
+        let (mut ones, mut days) = (0.0, 0.0);
+        let (mut one_one, mut one_day, mut day_day) = (0.0, 0.0, 0.0);
+        let rows = (self.one.iter().zip(&self.day))
+            .zip(self.jump.iter().zip(&self.days))
+            .zip(&residual)
+            .enumerate();
+        for (at, (((one, day), (jump, knot)), left)) in rows.rev() {
+            if at < before {
+                break;
+            }
+            if last_ramp.is_some_and(|last| at <= last) {
+                let whole = day_day - 2.0 * knot * one_day + knot * knot * one_one;
+                let along = one_day - knot * one_one;
+                ramp.take(days - knot * ones, whole, along * along / length);
+            }
+            ones += one * left;
+            days += day * left;
+            if last_step.is_some_and(|last| at <= last) {
+                let along = one_one + one * (one + jump);
+                let whole = one_one + (one + jump) * (one + jump);
+                step.take(ones + jump * left, whole, along * along / length);
+            }
+            one_one += one * one;
+            one_day += one * day;
+            day_day += day * day;
+        }
+        Some(SingleGain {
+            gain: step.gain().max(ramp.gain()),
+            residual_square: dot(&residual, &residual),
+        })
     }
 
     /// Inner products of every step and ramp column with `vector`.
@@ -184,6 +245,51 @@ impl Whitened {
             days += day * day;
         }
     }
+}
+
+/// What the best single change beside the level would do.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct SingleGain {
+    /// By how much it lowers the residual sum of squares.
+    pub(crate) gain: f64,
+    /// The residual sum of squares that the level alone leaves.
+    pub(crate) residual_square: f64,
+}
+
+/// The greatest gain so far as a fraction: comparing fractions spares a division a reading.
+struct Best {
+    square: f64,
+    rest: f64,
+}
+
+impl Default for Best {
+    fn default() -> Best {
+        Best {
+            square: 0.0,
+            rest: 1.0,
+        }
+    }
+}
+
+impl Best {
+    /// Takes a column by its product with the residual, its squared length and the part of
+    /// that inside the level, when its gain is greater.
+    #[inline]
+    fn take(&mut self, product: f64, whole: f64, inside: f64) {
+        let (square, rest) = (product * product, whole - inside);
+        if square * self.rest > self.square * rest && is_outside(rest, whole) {
+            *self = Best { square, rest };
+        }
+    }
+
+    fn gain(&self) -> f64 {
+        self.square / self.rest
+    }
+}
+
+/// Whether what is left of a column beside the fitted ones is more than rounding error.
+fn is_outside(rest: f64, whole: f64) -> bool {
+    rest > 1e-7 * whole && rest > 0.0
 }
 
 /// One number for a step and one for a ramp at every reading.
@@ -280,19 +386,19 @@ fn correlation(phi: f64, spacings: f64) -> f64 {
 
 /// Median of the positive spacings, days; 1 when there is none.
 pub(crate) fn usual_spacing(days: &[f64]) -> f64 {
-    let mut apart: Vec<f64> = days
-        .windows(2)
-        .filter_map(|pair| match pair {
+    let spacings = || {
+        days.windows(2).filter_map(|pair| match pair {
             [a, b] if b > a => Some(b - a),
             _ => None,
         })
-        .collect();
-    if apart.is_empty() {
+    };
+    let Some(first) = spacings().next() else {
         return 1.0;
+    };
+    if spacings().all(|apart| apart == first) {
+        return first;
     }
-    if apart.windows(2).all(|pair| pair[0] == pair[1]) {
-        return apart[0];
-    }
+    let mut apart: Vec<f64> = spacings().collect();
     let middle = apart.len() / 2;
     *apart.select_nth_unstable_by(middle, f64::total_cmp).1
 }
@@ -318,6 +424,35 @@ mod tests {
                 assert!((found - gain).abs() < 1e-9, "{kind:?} {at}: {found} {gain}");
             }
         }
+    }
+
+    /// One pass against the gains of every change, written out.
+    #[test]
+    fn the_best_single_change_is_the_greatest_gain() {
+        let noise = |seed, n| crate::drift::fixtures::Noise::new(seed).autoregressive(n, 0.3);
+        let mut cases = vec![(IRREGULAR_DAYS.to_vec(), IRREGULAR_VALUES.to_vec())];
+        for seed in 0..60 {
+            let n = 12 + seed as usize * 7 % 200;
+            // Every day, every weekday, and twice a day with both checks written at one time.
+            let day = |i: usize| match seed % 3 {
+                0 => i as f64,
+                1 => (i + i / 5 * 2) as f64,
+                _ => (i / 2) as f64,
+            };
+            cases.push(((0..n).map(day).collect(), noise(seed, n)));
+        }
+        for (days, values) in cases {
+            let white = Whitened::new(&days, &values, 0.35);
+            let basis = Basis::level(&white);
+            let gains = white.gains(&basis);
+            let step = gains.best(Kind::Step, 5, 3).unwrap().1;
+            let ramp = gains.best(Kind::Ramp, 5, 6).unwrap().1;
+            let found = white.best_single(5, 3, 6).unwrap();
+            let whole = basis.residual_square();
+            assert!((found.gain - step.max(ramp)).abs() <= 1e-10 * whole);
+            assert!((found.residual_square - whole).abs() <= 1e-12 * whole);
+        }
+        assert!(Whitened::new(&[], &[], 0.3).best_single(5, 3, 6).is_none());
     }
 
     #[test]

@@ -37,13 +37,12 @@ fn is_strong(seen: &Observation<'_>, signal: &Signal) -> bool {
     };
     let far = (signal.start..=signal.last).any(|index| {
         let value = chart.series.values().get(index);
-        let range = chart.moving_range.get(index);
         match signal.rule {
             "beyond-limit" | "far-reading" => {
                 value.is_some_and(|v| (v - limits.centre).abs() > FAR_OUT * limits.sigma)
             }
             "range-beyond-limit" => {
-                range.is_some_and(|r| *r > FAR_JUMP * limits.moving_range_upper)
+                chart.moving_ranges.at(index) > FAR_JUMP * limits.moving_range_upper
             }
             _ => false,
         }

@@ -13,8 +13,10 @@ use crate::characteristic::Characteristic;
 use crate::intake::checks::{CabinetChecks, Checks, Collector, Measure, SheetName};
 use crate::issue::Issue;
 use crate::lab::{HowWritten, Lab};
-use crate::series::Series;
+use crate::series::{Series, SeriesError, Times};
 use crate::time::Instant;
+use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -49,6 +51,8 @@ pub(super) struct Cabinet<'a> {
     pub(super) id: &'a Arc<str>,
     /// Stretches of rows from the same file and sheet, in order.
     pub(super) runs: Vec<(Range<usize>, HowWritten)>,
+    /// The times of all its checks, once a series asked for them.
+    times: OnceCell<Result<Times, SeriesError>>,
 }
 
 impl<'a> Cabinet<'a> {
@@ -81,7 +85,14 @@ impl<'a> Cabinet<'a> {
             lab,
             id,
             runs,
+            times: OnceCell::new(),
         })
+    }
+
+    /// The times of all its checks, which every series without a missing reading shares.
+    fn times(&self) -> Result<Times, SeriesError> {
+        let times = self.times.get_or_init(|| Times::new(self.at().to_vec()));
+        times.clone()
     }
 
     /// The cabinet's part of a column; `None` when no log has it or this cabinet never does.
@@ -113,26 +124,26 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
     ];
     for (measure, characteristic) in plain {
         if let Some(column) = cabinet.column(&measure) {
-            push(&cabinet, characteristic, column, &mut out);
+            push(&cabinet, characteristic, column.into(), &mut out);
         }
     }
     if let Some(towers) = cabinet.column(&Measure::TowerTemperature) {
         let pressures = cabinet.column(&Measure::AirPressure);
-        out.companions.tower_pressure = towers
+        let mut beside = pressures.into_iter().flatten().copied();
+        let pairs = towers
             .iter()
-            .enumerate()
-            .filter(|(_, tower)| tower.is_finite())
-            .map(|(row, _)| {
-                pressures
-                    .and_then(|p| p.get(row))
-                    .copied()
-                    .unwrap_or(f64::NAN)
-            })
-            .collect();
+            .map(|tower| (tower, beside.next().unwrap_or(f64::NAN)));
+        let of_readings = &mut out.companions.tower_pressure;
+        of_readings.reserve_exact(towers.len());
+        of_readings.extend(
+            pairs
+                .filter(|(tower, _)| tower.is_finite())
+                .map(|(_, pressure)| pressure),
+        );
     }
     collection(&cabinet, &mut out);
     if let Some(column) = cabinet.column(&Measure::Ph) {
-        push(&cabinet, Characteristic::Ph, column, &mut out);
+        push(&cabinet, Characteristic::Ph, column.into(), &mut out);
     }
     solution::derive(&cabinet, &mut out);
     for measure in cabinet.checks.measures() {
@@ -140,7 +151,7 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
             push(
                 &cabinet,
                 Characteristic::Own(Arc::clone(id)),
-                column,
+                column.into(),
                 &mut out,
             );
         }
@@ -152,35 +163,32 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
 pub(super) fn push(
     cabinet: &Cabinet<'_>,
     characteristic: Characteristic,
-    column: &[f64],
+    column: Cow<'_, [f64]>,
     out: &mut Derived,
 ) {
     let finite = column.iter().filter(|v| v.is_finite()).count();
     if finite == 0 {
         return;
     }
-    let (at, value) = if finite == column.len() {
-        (cabinet.at().to_vec(), column.to_vec())
+    let id = Arc::clone(cabinet.id);
+    let unit = cabinet.lab.unit_of(&characteristic);
+    let series = if finite == column.len() {
+        cabinet.times().and_then(|times| {
+            let values = column.into_owned();
+            Series::at_times(id, characteristic.clone(), unit, times, values)
+        })
     } else {
         let mut at = Vec::with_capacity(finite);
         let mut value = Vec::with_capacity(finite);
-        for (when, v) in cabinet.at().iter().zip(column) {
+        for (when, v) in cabinet.at().iter().zip(column.iter()) {
             if v.is_finite() {
                 at.push(*when);
                 value.push(*v);
             }
         }
-        (at, value)
+        Series::new(id, characteristic.clone(), unit, at, value)
     };
-    let unit = cabinet.lab.unit_of(&characteristic);
-    let series = Series::new(
-        Arc::clone(cabinet.id),
-        characteristic.clone(),
-        unit,
-        at,
-        value,
-    )
-    .and_then(|series| marks::apply(series, cabinet.lab));
+    let series = series.and_then(|series| marks::apply(series, cabinet.lab));
     match series {
         Ok(series) => out.series.push(series),
         Err(e) => out
@@ -230,7 +238,7 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
     collectors.sort_unstable();
     collectors.dedup();
     let mut left_out = LeftOut::default();
-    let rates: Vec<(Collector, Vec<f64>)> = collectors
+    let rates: Vec<(Collector, Cow<'_, [f64]>)> = collectors
         .into_iter()
         .filter_map(|c| Some((c, rate_of(cabinet, c, &mut left_out)?)))
         .collect();
@@ -239,7 +247,7 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
         let of_side: Vec<&[f64]> = rates
             .iter()
             .filter(|(c, _)| wanted(c))
-            .map(|(_, v)| v.as_slice())
+            .map(|(_, v)| v.as_ref())
             .collect();
         (!of_side.is_empty()).then(|| mean_of(&of_side, cabinet.checks.len()))
     };
@@ -248,10 +256,10 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
     let all = side(|c| !matches!(c, Collector::Mean));
     let written = side(|c| matches!(c, Collector::Mean));
 
-    let mut rate = all.unwrap_or_else(|| vec![f64::NAN; cabinet.checks.len()]);
+    let mut rate = all.map_or_else(|| vec![f64::NAN; cabinet.checks.len()], Cow::into_owned);
     if let (Some(near), Some(far)) = (&near, &far) {
         // Of a check with one side only, the mean would be that side: a false step.
-        for (row, (rate, (n, f))) in rate.iter_mut().zip(near.iter().zip(far)).enumerate() {
+        for (row, (rate, (n, f))) in rate.iter_mut().zip(near.iter().zip(far.iter())).enumerate() {
             if n.is_nan() != f.is_nan() {
                 *rate = f64::NAN;
                 left_out.one_sided.add(row);
@@ -259,26 +267,26 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
         }
     }
     if let Some(written) = written {
-        for (rate, written) in rate.iter_mut().zip(written) {
+        for (rate, written) in rate.iter_mut().zip(written.iter()) {
             if rate.is_nan() {
-                *rate = written;
+                *rate = *written;
             }
         }
     }
-    if let Some(near) = &near {
-        push(cabinet, Characteristic::CollectionNear, near, out);
-    }
-    if let Some(far) = &far {
-        push(cabinet, Characteristic::CollectionFar, far, out);
-    }
-    push(cabinet, Characteristic::CollectionRate, &rate, out);
-    if let (Some(near), Some(far)) = (&near, &far) {
-        let spread: Vec<f64> = near
-            .iter()
-            .zip(far)
-            .map(|(n, f)| spread_percent(*n, *f))
-            .collect();
-        push(cabinet, Characteristic::CollectionSpread, &spread, out);
+    let spread: Option<Vec<f64>> = near.as_ref().zip(far.as_ref()).map(|(near, far)| {
+        let both = near.iter().zip(far.iter());
+        both.map(|(n, f)| spread_percent(*n, *f)).collect()
+    });
+    let in_order = [
+        (Characteristic::CollectionNear, near),
+        (Characteristic::CollectionFar, far),
+        (Characteristic::CollectionRate, Some(rate.into())),
+        (Characteristic::CollectionSpread, spread.map(Cow::from)),
+    ];
+    for (characteristic, column) in in_order {
+        if let Some(column) = column {
+            push(cabinet, characteristic, column, out);
+        }
     }
     hints::collection(cabinet, &left_out, &mut out.issues);
 }
@@ -286,16 +294,19 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
 /// A collector's catch per 80 cm² in every row; `None` when the cabinet never has it.
 ///
 /// A rate the log gives per 80 cm² goes before a rate, a rate before a volume.
-fn rate_of(
-    cabinet: &Cabinet<'_>,
+fn rate_of<'a>(
+    cabinet: &Cabinet<'a>,
     collector: Collector,
     left_out: &mut LeftOut,
-) -> Option<Vec<f64>> {
+) -> Option<Cow<'a, [f64]>> {
     let ready = cabinet.column(&Measure::NormalisedRate(collector));
     let rates = cabinet.column(&Measure::CaughtRate(collector));
     let volumes = cabinet.column(&Measure::CaughtVolume(collector));
     if ready.is_none() && rates.is_none() && volumes.is_none() {
         return None;
+    }
+    if let Some(whole) = ready.filter(|ready| !ready.iter().any(|v| v.is_nan())) {
+        return Some(whole.into());
     }
     let hours = cabinet.column(&Measure::CollectionHours);
     let pick = |column: Option<&[f64]>, row: usize| {
@@ -335,32 +346,28 @@ fn rate_of(
             }
         }
     }
-    Some(out)
+    Some(out.into())
 }
 
 /// The mean of those columns that have a value in a row; NaN where none has.
-fn mean_of(columns: &[&[f64]], rows: usize) -> Vec<f64> {
+fn mean_of<'a>(columns: &[&'a [f64]], rows: usize) -> Cow<'a, [f64]> {
     if let [only] = columns {
-        return only.to_vec();
+        return Cow::Borrowed(only);
     }
     let mut sum = vec![0.0_f64; rows];
-    let mut count = vec![0_u8; rows];
+    let mut count = vec![0.0_f64; rows];
     for column in columns {
         for ((sum, count), value) in sum.iter_mut().zip(&mut count).zip(*column) {
-            if !value.is_nan() {
-                *sum += value;
-                *count = count.saturating_add(1);
-            }
+            let is_known = !value.is_nan();
+            *sum += if is_known { *value } else { 0.0 };
+            *count += f64::from(is_known);
         }
     }
+    // Of none, 0 by 0: NaN.
     for (sum, count) in sum.iter_mut().zip(count) {
-        *sum = if count == 0 {
-            f64::NAN
-        } else {
-            *sum / f64::from(count)
-        };
+        *sum /= count;
     }
-    sum
+    Cow::Owned(sum)
 }
 
 #[cfg(test)]

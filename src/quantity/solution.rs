@@ -86,9 +86,14 @@ pub(super) fn derive(cabinet: &Cabinet<'_>, out: &mut Derived) {
         }
     }
     if has_gravity {
-        push(cabinet, Characteristic::SpecificGravity, &written, out);
+        push(
+            cabinet,
+            Characteristic::SpecificGravity,
+            written.into(),
+            out,
+        );
     }
-    push(cabinet, Characteristic::SaltConcentration, &salt, out);
+    push(cabinet, Characteristic::SaltConcentration, salt.into(), out);
     hints::solution(cabinet, &not_told, &mut out.issues);
 }
 

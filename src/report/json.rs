@@ -13,25 +13,31 @@ use std::io::{self, Write};
 /// Levels that take a line an item; anything deeper shares its line.
 const LEVELS_ON_LINES: usize = 4;
 
-/// Items of a long list that one thread writes at a time.
-const ITEMS_AT_ONCE: usize = 128;
+/// Items of a long list that one thread turns into text at a time.
+const ITEMS_AT_ONCE: usize = 32;
 
-/// Writes the review as JSON, ending in a line feed.
-///
-/// # Errors
-/// Those of the writer.
-pub fn write<W: Write>(review: &Review, mut to: W) -> io::Result<()> {
-    to.write_all(&to_bytes(review)?)
-}
+/// Such pieces made side by side while those before them are written: enough that threads
+/// seldom wait for each other, few enough that a fleet's text is never whole in memory.
+const PIECES_AT_ONCE: usize = 32;
 
 /// The review as JSON bytes, ending in a line feed.
-///
-/// The long lists of a fleet are written in pieces side by side; the bytes are those of
-/// one writer from start to end.
 ///
 /// # Errors
 /// When a value cannot be serialised, which no [`Review`] brings about.
 pub fn to_bytes(review: &Review) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    write(review, &mut bytes)?;
+    Ok(bytes)
+}
+
+/// Writes the review as JSON, ending in a line feed.
+///
+/// The long lists of a fleet are made in pieces side by side, and written while the next
+/// ones are made; the bytes are those of one writer from start to end.
+///
+/// # Errors
+/// Those of the writer, after which it may hold a part of the review.
+pub fn write<W: Write + Send>(review: &Review, to: W) -> io::Result<()> {
     // Taken apart by name: a field that is added cannot be forgotten here.
     let Review {
         schema,
@@ -51,7 +57,7 @@ pub fn to_bytes(review: &Review) -> io::Result<Vec<u8>> {
         rules,
         cautions,
     } = review;
-    let mut object = Object::open()?;
+    let mut object = Object::open(to)?;
     object.field("schema", schema)?;
     object.field("program", program)?;
     object.field("made_at", made_at)?;
@@ -72,17 +78,20 @@ pub fn to_bytes(review: &Review) -> io::Result<Vec<u8>> {
 }
 
 /// The outermost object while its fields are written one by one.
-struct Object {
+struct Object<W> {
+    to: W,
+    /// Made, not yet written.
     bytes: Vec<u8>,
     lines: Lines,
     is_first: bool,
 }
 
-impl Object {
-    fn open() -> io::Result<Object> {
+impl<W: Write + Send> Object<W> {
+    fn open(to: W) -> io::Result<Object<W>> {
         let (mut bytes, mut lines) = (Vec::new(), Lines::default());
         lines.begin_object(&mut bytes)?;
         Ok(Object {
+            to,
             bytes,
             lines,
             is_first: true,
@@ -107,37 +116,62 @@ impl Object {
         self.key(name)?;
         self.lines.begin_array(&mut self.bytes)?;
         let depth = self.lines.depth;
-        let pieces: Vec<Vec<u8>> = items
-            .par_chunks(ITEMS_AT_ONCE)
-            .enumerate()
-            .map(|(piece, items)| {
-                let mut bytes = Vec::new();
-                let mut lines = Lines {
-                    depth,
-                    holds_something: piece > 0,
-                };
-                for (place, item) in items.iter().enumerate() {
-                    lines.begin_array_value(&mut bytes, piece == 0 && place == 0)?;
-                    lines.value(&mut bytes, item)?;
-                    lines.end_array_value(&mut bytes)?;
-                }
-                Ok::<_, io::Error>(bytes)
-            })
-            .collect::<io::Result<_>>()?;
-        self.bytes.reserve(pieces.iter().map(Vec::len).sum());
-        for piece in &pieces {
-            self.bytes.extend_from_slice(piece);
+        // What is written, and what is made meanwhile; they change places.
+        let mut ready = vec![std::mem::take(&mut self.bytes)];
+        let mut next: Vec<Vec<u8>> = vec![Vec::new(); PIECES_AT_ONCE];
+        for (round, items) in items.chunks(ITEMS_AT_ONCE * PIECES_AT_ONCE).enumerate() {
+            let (written, made) = rayon::join(
+                || write_pieces(&mut self.to, &ready),
+                || {
+                    next.par_iter_mut()
+                        .zip(items.par_chunks(ITEMS_AT_ONCE))
+                        .enumerate()
+                        .try_for_each(|(place, (piece, items))| {
+                            make_piece(piece, items, depth, round == 0 && place == 0)
+                        })
+                },
+            );
+            written?;
+            made?;
+            next.truncate(items.len().div_ceil(ITEMS_AT_ONCE));
+            ready.resize(PIECES_AT_ONCE, Vec::new());
+            std::mem::swap(&mut ready, &mut next);
         }
+        write_pieces(&mut self.to, &ready)?;
         self.lines.holds_something = !items.is_empty();
         self.lines.end_array(&mut self.bytes)?;
         self.lines.end_object_value(&mut self.bytes)
     }
 
-    fn close(mut self) -> io::Result<Vec<u8>> {
+    fn close(mut self) -> io::Result<()> {
         self.lines.end_object(&mut self.bytes)?;
         self.bytes.push(b'\n');
-        Ok(self.bytes)
+        self.to.write_all(&self.bytes)
     }
+}
+
+/// The text of some items of a list, at that depth, in place of what `piece` held.
+fn make_piece<T: Serialize>(
+    piece: &mut Vec<u8>,
+    items: &[T],
+    depth: usize,
+    opens_list: bool,
+) -> io::Result<()> {
+    piece.clear();
+    let mut lines = Lines {
+        depth,
+        holds_something: !opens_list,
+    };
+    for (place, item) in items.iter().enumerate() {
+        lines.begin_array_value(piece, opens_list && place == 0)?;
+        lines.value(piece, item)?;
+        lines.end_array_value(piece)?;
+    }
+    Ok(())
+}
+
+fn write_pieces<W: Write>(to: &mut W, pieces: &[Vec<u8>]) -> io::Result<()> {
+    pieces.iter().try_for_each(|piece| to.write_all(piece))
 }
 
 /// The JSON Schema of `review.json`, as the file that is shipped.
@@ -293,7 +327,7 @@ mod tests {
     #[test]
     fn pieces_written_side_by_side_are_the_bytes_of_one_writer() {
         let mut many = review();
-        while many.series.len() < 3 * ITEMS_AT_ONCE {
+        while many.series.len() < 2 * ITEMS_AT_ONCE * PIECES_AT_ONCE + 3 * ITEMS_AT_ONCE {
             many.series.extend(review().series);
         }
         let mut bare = review();

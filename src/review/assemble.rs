@@ -45,7 +45,7 @@ pub(super) fn assemble(
     issues.extend(lab.unmatched(intake.checks.cabinets()));
     let mut judged = 0;
     let mut cabinets = Vec::with_capacity(reviewed.len());
-    let mut series = Vec::new();
+    let mut series = Vec::with_capacity(reviewed.iter().map(|cabinet| cabinet.series.len()).sum());
     let mut drafts = Vec::new();
     for cabinet in reviewed {
         cabinets.push(cabinet.cabinet);

@@ -137,8 +137,9 @@ pub(super) fn points(review: &SeriesReview<'_>, zone: Zone) -> Vec<wire::Point> 
     let source = chart.series;
     let mut stage = 0;
     let mut exclusions = source.exclusions().iter().peekable();
-    (0..source.len())
-        .map(|index| {
+    let ranges = chart.moving_ranges.of(0..source.len());
+    (ranges.into_iter().enumerate())
+        .map(|(index, range)| {
             while chart
                 .stages
                 .get(stage + 1)
@@ -146,7 +147,6 @@ pub(super) fn points(review: &SeriesReview<'_>, zone: Zone) -> Vec<wire::Point> 
             {
                 stage += 1;
             }
-            let range = chart.moving_range.get(index).copied().unwrap_or(f64::NAN);
             wire::Point {
                 at: zone.rfc3339(source.at()[index]),
                 value: source.values()[index],

@@ -1,7 +1,7 @@
 //! Series and charts with given limits, for tests of signals and findings.
 
 use crate::characteristic::Characteristic;
-use crate::chart::{Chart, ChartedStage, Limits, Origin, SigmaMethod};
+use crate::chart::{Chart, ChartOptions, ChartedStage, Limits, MovingRanges, Origin, SigmaMethod};
 use crate::series::Series;
 use crate::time::Instant;
 use std::f64::consts::PI;
@@ -45,21 +45,19 @@ pub(crate) fn limits(centre: f64, sigma: f64) -> Limits {
 
 /// A chart in one stage judged from its first reading.
 pub(crate) fn chart(series: &Series, limits: Limits) -> Chart<'_> {
-    let values = series.values();
-    let mut moving_range = vec![f64::NAN; values.len()];
-    for i in 1..values.len() {
-        if !series.is_excluded(i) && !series.is_excluded(i - 1) {
-            moving_range[i] = (values[i] - values[i - 1]).abs();
-        }
-    }
+    let options = ChartOptions {
+        gap_days: 1e6,
+        baseline_readings: 30,
+        robust: false,
+    };
     Chart {
         series,
         stages: vec![ChartedStage {
-            readings: 0..values.len(),
+            readings: 0..series.len(),
             opened_by: None,
             limits: Ok(limits),
             judged_from: 0,
         }],
-        moving_range,
+        moving_ranges: MovingRanges::new(series, &options),
     }
 }

@@ -228,7 +228,6 @@ impl Scratch {
     ) -> View<'a> {
         let series = chart.series;
         let values = series.values().get(judged.clone()).unwrap_or(&[]);
-        let ranges = chart.moving_range.get(judged.clone()).unwrap_or(&[]);
         let at = series.at().get(judged.clone()).unwrap_or(&[]);
         let exclusions = series.exclusions();
         let begin = exclusions.partition_point(|e| e.index < judged.start);
@@ -264,7 +263,7 @@ impl Scratch {
             |from: &Instant, to: &Instant| (to.days_since(*from) * per_usual).max(LEAST_SPACING);
         if any_excluded {
             let valid = |of: usize| of - judged.start;
-            let range = |&i: &usize| ranges.get(valid(i)).map_or(f64::NAN, |r| r * per_limit);
+            let range = |&index: &usize| chart.moving_ranges.at(index) * per_limit;
             self.range_ratio.extend(self.index.iter().map(range));
             self.after_gap.extend(self.index.windows(2).map(|w| {
                 let time = |i: usize| at.get(valid(i));
@@ -277,6 +276,7 @@ impl Scratch {
                 }
             }));
         } else {
+            let ranges = chart.moving_ranges.of(judged.clone());
             self.range_ratio
                 .extend(ranges.iter().map(|r| r * per_limit));
             self.after_gap

@@ -53,13 +53,11 @@ pub fn saw_tooth(chart: &Chart<'_>, until: usize) -> Option<SawTooth> {
     let from = until.saturating_sub(LOOK_BACK).max(stage.readings.start);
     let values = chart.series.values();
     let at = chart.series.at();
-    let ranges = chart.moving_range.get(from..until)?;
     // NaN (no range taken) compares false.
     let beyond: Vec<usize> = (from..until)
-        .zip(ranges)
-        .filter(|(_, range)| **range > upper)
+        .zip(chart.moving_ranges.of(from..until))
+        .filter(|(_, range)| *range > upper)
         .map(|(index, _)| index)
-        .filter(|&index| index > 0)
         .collect();
     if beyond.len() < FEWEST_JUMPS {
         return None;

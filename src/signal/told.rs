@@ -75,8 +75,7 @@ impl Told<'_> {
 
     /// The moving range at the reading at which the rule fired; NaN where none is taken.
     pub fn range(&self) -> f64 {
-        let range = self.chart.moving_range.get(self.known);
-        range.copied().unwrap_or(f64::NAN)
+        self.chart.moving_ranges.at(self.known)
     }
 
     /// The reading at which the rule fired; NaN outside the series.
