@@ -32,9 +32,8 @@ pub(crate) fn plain_value(field: Field<'_>, column: &Measured) -> Option<f64> {
     possible(number::read_plain(text.as_bytes(), column.style)?, column)
 }
 
-/// The canonical value of a number as written, where such a reading can be.
 #[inline]
-pub(super) fn possible(written: f64, column: &Measured) -> Option<f64> {
+fn possible(written: f64, column: &Measured) -> Option<f64> {
     let value = column.conversion.apply(written);
     let possible = match &column.range {
         Some(range) => range.contains(value),

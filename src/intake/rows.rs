@@ -102,10 +102,24 @@ pub(crate) struct Table<'p> {
 /// date many times.
 struct LastDate {
     text: String,
+    dated: Dated,
+}
+
+/// What was made of a cell with a date.
+#[derive(Clone, Copy)]
+struct Dated {
     reading: DateReading,
     doubt: Option<date::DateDoubt>,
     /// The instant, where nothing has to be told of it.
     at: Option<Instant>,
+}
+
+impl Dated {
+    const MISSING: Dated = Dated {
+        reading: DateReading::Missing,
+        doubt: None,
+        at: None,
+    };
 }
 
 impl<'a> Collector<'a> {
@@ -171,9 +185,7 @@ impl<'a> Collector<'a> {
             scratch: vec![f64::NAN; plan.measured.len()],
             last_date: LastDate {
                 text: String::new(),
-                reading: DateReading::Missing,
-                doubt: None,
-                at: None,
+                dated: Dated::MISSING,
             },
             used: vec![0; width],
             rejected: vec![0; width],
@@ -207,10 +219,10 @@ impl<'a> Collector<'a> {
         let Some(column) = table.plan.date else {
             return self.other_row(table, line, row, None, may_be_heading);
         };
-        let (reading, doubt) = self.date_of(table, row.field(column));
-        match reading {
+        let dated = self.date_of(table, row.field(column));
+        match dated.reading {
             DateReading::Read(stamp) => {
-                self.check(table, line, row, stamp, doubt);
+                self.check(table, line, row, stamp, dated.doubt);
                 Next::Row
             }
             DateReading::Missing => self.other_row(table, line, row, None, may_be_heading),
@@ -221,31 +233,29 @@ impl<'a> Collector<'a> {
     }
 
     /// What a cell of the date column says.
-    fn date_of(
-        &mut self,
-        table: &mut Table<'_>,
-        field: Field<'_>,
-    ) -> (DateReading, Option<date::DateDoubt>) {
+    fn date_of(&mut self, table: &mut Table<'_>, field: Field<'_>) -> Dated {
         let last = &mut table.last_date;
         match field {
-            Field::Text(text) if text == last.text => return (last.reading, last.doubt),
+            Field::Text(text) if text == last.text => return last.dated,
             _ => {}
         }
-        let reading = cells::stamp(field, table.plan.date_style);
-        let (mut doubt, mut at) = (None, None);
-        if let DateReading::Read(stamp) = reading {
-            doubt = date::doubt(stamp.date(self.zone), self.today);
-            if doubt.is_none()
+        let mut dated = Dated {
+            reading: cells::stamp(field, table.plan.date_style),
+            ..Dated::MISSING
+        };
+        if let DateReading::Read(stamp) = dated.reading {
+            dated.doubt = date::doubt(stamp.date(self.zone), self.today);
+            if dated.doubt.is_none()
                 && let (instant, None) = self.clockwork.instant(stamp)
             {
-                at = Some(instant);
+                dated.at = Some(instant);
             }
         }
         if let Field::Text(text) = field {
             text.clone_into(&mut last.text);
-            (last.reading, last.doubt, last.at) = (reading, doubt, at);
+            last.dated = dated;
         }
-        (reading, doubt)
+        dated
     }
 
     /// A row with a date.

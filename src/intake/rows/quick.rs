@@ -7,10 +7,10 @@
 //! made here. A fleet's logs are read in half the time.
 
 use super::{Collector, Table};
-use crate::intake::cells;
 use crate::intake::grid::Field;
 use crate::intake::number::{self, Shape};
-use crate::intake::plan::{Kind, Measured, Plan};
+use crate::intake::plan::{Kind, Plan};
+use crate::intake::unit::Conversion;
 use crate::time::Instant;
 
 /// Shapes of a column that are remembered.
@@ -19,11 +19,52 @@ const MOST_SHAPES: usize = 3;
 /// What a column of the table is to a quick row.
 #[derive(Debug)]
 enum Column {
-    Date,
-    Cabinet,
+    /// The last date, which the next row mostly repeats where there are many cabinets.
+    Date(Wanted, Option<Instant>),
+    /// The names of the cabinets, by their index.
+    Cabinet(Vec<Wanted>),
     Reading(Numbers),
     /// Passed over.
     Aside,
+}
+
+/// A short text with the byte that ends its cell, to be looked for all at once.
+#[derive(Debug, Clone, Copy, Default)]
+struct Wanted {
+    expected: u128,
+    looked_at: u128,
+    /// With the byte that ends it; 0 for a text that is too long.
+    length: usize,
+}
+
+impl Wanted {
+    const LONGEST: usize = 15;
+
+    fn new(text: &str, end: u8) -> Wanted {
+        let mut wanted = Wanted::default();
+        if text.len() > Wanted::LONGEST {
+            return wanted;
+        }
+        for (place, byte) in text.bytes().chain([end]).enumerate() {
+            wanted.expected |= u128::from(byte) << (8 * place);
+            wanted.looked_at |= 0xff << (8 * place);
+            wanted.length += 1;
+        }
+        wanted
+    }
+
+    /// Passes the next cell and says so, if it is this one.
+    #[inline]
+    fn is_passed(&self, rest: &mut Rest<'_>) -> bool {
+        let here = rest.bytes().and_then(|bytes| bytes.first_chunk());
+        let word = here.map(|bytes| u128::from_le_bytes(*bytes));
+        let is_here = word.is_some_and(|word| (word ^ self.expected) & self.looked_at == 0);
+        if is_here && self.length > 0 {
+            rest.start += self.length;
+            return true;
+        }
+        false
+    }
 }
 
 /// A column of readings.
@@ -31,6 +72,11 @@ enum Column {
 struct Numbers {
     /// Index into the plan's columns of readings.
     place: usize,
+    /// From written to canonical, where that is another number.
+    conversion: Option<Conversion>,
+    /// Lowest and highest canonical value that can be.
+    low: f64,
+    high: f64,
     shapes: Vec<Shape>,
     /// Blank cells of the rows taken.
     blank: u64,
@@ -65,13 +111,22 @@ impl QuickRows {
             return None;
         }
         let columns = plan.kinds.iter().map(|kind| match kind {
-            Kind::Measured(place) => Some(Column::Reading(Numbers {
-                place: *place,
-                shapes: Vec::new(),
-                blank: 0,
-            })),
-            Kind::Date => Some(Column::Date),
-            Kind::Cabinet => Some(Column::Cabinet),
+            Kind::Measured(place) => {
+                let measured = plan.measured.get(*place)?;
+                let conversion = measured.conversion;
+                let range = measured.range.map(|range| (range.low, range.high));
+                let (low, high) = range.unwrap_or((f64::MIN, f64::MAX));
+                Some(Column::Reading(Numbers {
+                    place: *place,
+                    conversion: (!conversion.is_same()).then_some(conversion),
+                    low,
+                    high,
+                    shapes: Vec::new(),
+                    blank: 0,
+                }))
+            }
+            Kind::Date => Some(Column::Date(Wanted::default(), None)),
+            Kind::Cabinet => Some(Column::Cabinet(Vec::new())),
             Kind::Aside => Some(Column::Aside),
             Kind::Time | Kind::LeftOut => None,
         });
@@ -109,17 +164,6 @@ impl<'a> Rest<'a> {
         };
         let text = self.text.get(self.start..self.start + length)?;
         Some((text, here.get(length..length + then)?))
-    }
-
-    /// Passes the next cell if it is this text before `end`.
-    #[inline]
-    fn pass(&mut self, text: &str, end: u8) -> Option<()> {
-        let then = self.bytes()?.strip_prefix(text.as_bytes())?;
-        if then.first() != Some(&end) {
-            return None;
-        }
-        self.start += text.len() + 1;
-        Some(())
     }
 }
 
@@ -189,29 +233,31 @@ impl Collector<'_> {
     ) -> Option<()> {
         match column {
             Column::Reading(numbers) => {
-                let measured = table.plan.measured.get(numbers.place)?;
-                let value = numbers.read(measured, rest, end)?;
+                let value = numbers.read(table.plan, rest, end)?;
                 found.blanks += usize::from(value.is_nan());
                 *table.scratch.get_mut(numbers.place)? = value;
             }
-            Column::Date => {
-                if rest.pass(&table.last_date.text, end).is_none() {
+            Column::Date(last, at) => {
+                if !last.is_passed(rest) {
                     let (text, then) = rest.cell(end)?;
-                    self.date_of(table, Field::of_text(text));
+                    *at = self.date_of(table, Field::of_text(text)).at;
+                    *last = Wanted::new(text, end);
                     rest.start += text.len() + then.len();
                 }
-                found.at = Some(table.last_date.at?);
+                found.at = Some((*at)?);
             }
-            Column::Cabinet => {
+            Column::Cabinet(names) => {
                 let index = self.next_cabinet();
-                let name = self.rows.cabinets.get(index as usize)?;
-                if rest.pass(name, end).is_some() {
-                    found.cabinet = Some(index);
+                let name = names.get(index as usize);
+                found.cabinet = if name.is_some_and(|name| name.is_passed(rest)) {
+                    Some(index)
                 } else {
                     let (text, then) = rest.cell(end)?;
-                    found.cabinet = Some(*self.by_name.get(text)?);
                     rest.start += text.len() + then.len();
-                }
+                    let new = self.rows.cabinets.iter().skip(names.len());
+                    names.extend(new.map(|name| Wanted::new(name, end)));
+                    Some(*self.by_name.get(text)?)
+                };
             }
             Column::Aside => {
                 let (text, then) = rest.cell(end)?;
@@ -228,7 +274,7 @@ impl Collector<'_> {
         for (place, column) in quick.columns.iter().enumerate() {
             match column {
                 Column::Aside => self.counts.aside += rows,
-                Column::Date | Column::Cabinet => self.counts.used += rows,
+                Column::Date(..) | Column::Cabinet(_) => self.counts.used += rows,
                 Column::Reading(numbers) => {
                     let read = rows - numbers.blank;
                     self.counts.used += read;
@@ -259,12 +305,12 @@ impl QuickRows {
 impl Numbers {
     /// The canonical value of the next cell, NaN where it is empty.
     #[inline(always)]
-    fn read(&mut self, measured: &Measured, rest: &mut Rest<'_>, end: u8) -> Option<f64> {
+    fn read(&mut self, plan: &Plan, rest: &mut Rest<'_>, end: u8) -> Option<f64> {
         let word = u64::from_le_bytes(*rest.bytes()?.first_chunk()?);
         for shape in &self.shapes {
             if let Some(written) = shape.read(word) {
                 rest.start += shape.length();
-                return cells::possible(written, measured);
+                return self.possible(written);
             }
         }
         let (text, then) = rest.cell(end)?;
@@ -272,13 +318,20 @@ impl Numbers {
         if text.is_empty() {
             return Some(f64::NAN);
         }
+        let style = plan.measured.get(self.place)?.style;
         if self.shapes.len() < MOST_SHAPES {
-            self.shapes
-                .extend(Shape::of(text.as_bytes(), then, measured.style));
+            self.shapes.extend(Shape::of(text.as_bytes(), then, style));
         }
-        cells::possible(
-            number::read_plain(text.as_bytes(), measured.style)?,
-            measured,
-        )
+        self.possible(number::read_plain(text.as_bytes(), style)?)
+    }
+
+    /// The canonical value of a number as written, where such a reading can be.
+    #[inline]
+    fn possible(&self, written: f64) -> Option<f64> {
+        let value = match &self.conversion {
+            Some(conversion) => conversion.apply(written),
+            None => written,
+        };
+        (value >= self.low && value <= self.high).then_some(value)
     }
 }
