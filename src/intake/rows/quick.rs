@@ -19,52 +19,13 @@ const MOST_SHAPES: usize = 3;
 /// What a column of the table is to a quick row.
 #[derive(Debug)]
 enum Column {
-    /// The last date, which the next row mostly repeats where there are many cabinets.
-    Date(Wanted, Option<Instant>),
-    /// The names of the cabinets, by their index.
-    Cabinet(Vec<Wanted>),
+    /// The last date as written, which the next row mostly repeats where there are many
+    /// cabinets, and its instant.
+    Date(String, Option<Instant>),
+    Cabinet,
     Reading(Numbers),
     /// Passed over.
     Aside,
-}
-
-/// A short text with the byte that ends its cell, to be looked for all at once.
-#[derive(Debug, Clone, Copy, Default)]
-struct Wanted {
-    expected: u128,
-    looked_at: u128,
-    /// With the byte that ends it; 0 for a text that is too long.
-    length: usize,
-}
-
-impl Wanted {
-    const LONGEST: usize = 15;
-
-    fn new(text: &str, end: u8) -> Wanted {
-        let mut wanted = Wanted::default();
-        if text.len() > Wanted::LONGEST {
-            return wanted;
-        }
-        for (place, byte) in text.bytes().chain([end]).enumerate() {
-            wanted.expected |= u128::from(byte) << (8 * place);
-            wanted.looked_at |= 0xff << (8 * place);
-            wanted.length += 1;
-        }
-        wanted
-    }
-
-    /// Passes the next cell and says so, if it is this one.
-    #[inline]
-    fn is_passed(&self, rest: &mut Rest<'_>) -> bool {
-        let here = rest.bytes().and_then(|bytes| bytes.first_chunk());
-        let word = here.map(|bytes| u128::from_le_bytes(*bytes));
-        let is_here = word.is_some_and(|word| (word ^ self.expected) & self.looked_at == 0);
-        if is_here && self.length > 0 {
-            rest.start += self.length;
-            return true;
-        }
-        false
-    }
 }
 
 /// A column of readings.
@@ -125,8 +86,8 @@ impl QuickRows {
                     blank: 0,
                 }))
             }
-            Kind::Date => Some(Column::Date(Wanted::default(), None)),
-            Kind::Cabinet => Some(Column::Cabinet(Vec::new())),
+            Kind::Date => Some(Column::Date(String::new(), None)),
+            Kind::Cabinet => Some(Column::Cabinet),
             Kind::Aside => Some(Column::Aside),
             Kind::Time | Kind::LeftOut => None,
         });
@@ -164,6 +125,17 @@ impl<'a> Rest<'a> {
         };
         let text = self.text.get(self.start..self.start + length)?;
         Some((text, here.get(length..length + then)?))
+    }
+
+    /// Passes the next cell if it is this text before `end`.
+    #[inline]
+    fn pass(&mut self, text: &str, end: u8) -> Option<()> {
+        let then = self.bytes()?.strip_prefix(text.as_bytes())?;
+        if then.first() != Some(&end) {
+            return None;
+        }
+        self.start += text.len() + 1;
+        Some(())
     }
 }
 
@@ -238,24 +210,22 @@ impl Collector<'_> {
                 *table.scratch.get_mut(numbers.place)? = value;
             }
             Column::Date(last, at) => {
-                if !last.is_passed(rest) {
+                if rest.pass(last, end).is_none() {
                     let (text, then) = rest.cell(end)?;
                     *at = self.date_of(table, Field::of_text(text)).at;
-                    *last = Wanted::new(text, end);
+                    text.clone_into(last);
                     rest.start += text.len() + then.len();
                 }
                 found.at = Some((*at)?);
             }
-            Column::Cabinet(names) => {
+            Column::Cabinet => {
                 let index = self.next_cabinet();
-                let name = names.get(index as usize);
-                found.cabinet = if name.is_some_and(|name| name.is_passed(rest)) {
+                let name = self.rows.cabinets.get(index as usize)?;
+                found.cabinet = if rest.pass(name, end).is_some() {
                     Some(index)
                 } else {
                     let (text, then) = rest.cell(end)?;
                     rest.start += text.len() + then.len();
-                    let new = self.rows.cabinets.iter().skip(names.len());
-                    names.extend(new.map(|name| Wanted::new(name, end)));
                     Some(*self.by_name.get(text)?)
                 };
             }
@@ -274,7 +244,7 @@ impl Collector<'_> {
         for (place, column) in quick.columns.iter().enumerate() {
             match column {
                 Column::Aside => self.counts.aside += rows,
-                Column::Date(..) | Column::Cabinet(_) => self.counts.used += rows,
+                Column::Date(..) | Column::Cabinet => self.counts.used += rows,
                 Column::Reading(numbers) => {
                     let read = rows - numbers.blank;
                     self.counts.used += read;
