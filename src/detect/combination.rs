@@ -292,7 +292,7 @@ impl<'a> StretchOfStage<'a> {
         };
         let readings: Vec<Range<usize>> =
             self.charts.iter().zip(&self.readings).map(within).collect();
-        let at: Vec<Instant> = Merge::new(&self.charts, &readings).collect();
+        let at = Merge::new(&self.charts, &readings).times();
         let members = self
             .charts
             .iter()

@@ -51,11 +51,22 @@ impl Moments {
         self.sum.get(member).copied().unwrap_or(0.0) / self.count
     }
 
-    /// Covariance of two members with n − 1 in the denominator.
-    fn covariance(&self, a: usize, b: usize) -> f64 {
+    /// Covariance of two members of those means, with n − 1 in the denominator; `floor` is that
+    /// of the one where both are the same.
+    fn covariance(
+        &self,
+        (a, mean_of_a): (usize, f64),
+        (b, mean_of_b): (usize, f64),
+        floor: Floor,
+    ) -> f64 {
         let product = self.product.get(a * self.sum.len() + b);
-        let square = product.copied().unwrap_or(0.0) - self.count * self.mean(a) * self.mean(b);
-        square / (self.count - 1.0)
+        let square = product.copied().unwrap_or(0.0) - self.count * mean_of_a * mean_of_b;
+        let seen = square / (self.count - 1.0);
+        if a == b {
+            seen.max(floor.least) + floor.added
+        } else {
+            seen
+        }
     }
 }
 
@@ -106,31 +117,56 @@ impl Distance {
         place: &[usize],
         floor: &[Floor],
     ) -> Option<Distance> {
+        Distance::from_f_on(0.0, known, vector, place, floor)
+    }
+
+    /// The same; `None` too when no budget would signal.
+    pub(super) fn unless_ordinary(
+        known: &Moments,
+        vector: &[f64],
+        place: &[usize],
+        floor: &[Floor],
+    ) -> Option<Distance> {
+        Distance::from_f_on(ORDINARY, known, vector, place, floor)
+    }
+
+    fn from_f_on(
+        least: f64,
+        known: &Moments,
+        vector: &[f64],
+        place: &[usize],
+        floor: &[Floor],
+    ) -> Option<Distance> {
         let p = place.len();
         let n = known.count;
         let freedom = n - p as f64;
         if p == 0 || freedom < 2.0 {
             return None;
         }
-        let mut covariance = Vec::with_capacity(p * p);
-        for &a in place {
-            for &b in place {
-                let seen = known.covariance(a, b);
-                covariance.push(if a == b {
-                    let floor = floor.get(a)?;
-                    seen.max(floor.least) + floor.added
-                } else {
-                    seen
-                });
+        let means: Vec<(usize, f64)> = place.iter().map(|&m| (m, known.mean(m))).collect();
+        // Row by row up to the diagonal, or whole.
+        let covariance = |whole: bool| {
+            let mut covariance = vec![0.0; p * p];
+            for ((row, a), i) in covariance.chunks_exact_mut(p).zip(&means).zip(1..) {
+                let floor = *floor.get(a.0)?;
+                let columns = if whole { p } else { i };
+                for (cell, b) in row.iter_mut().zip(&means).take(columns) {
+                    *cell = known.covariance(*a, *b, floor);
+                }
             }
-        }
-        let off: Vec<f64> = place
+            Some(covariance)
+        };
+        let off: Vec<f64> = means
             .iter()
-            .map(|&m| vector.get(m).map(|x| x - known.mean(m)))
+            .map(|(m, mean)| vector.get(*m).map(|x| x - mean))
             .collect::<Option<_>>()?;
-        let square = square_of(&covariance, &off)?;
+        // The rest of it matters only where the parts may be asked for.
+        let square = square_of(covariance(false)?, &off)?;
         let statistic = square * n / (n + 1.0);
         let f = statistic * freedom / (p as f64 * (n - 1.0));
+        if f < least {
+            return None;
+        }
         let chance = if f < ORDINARY {
             1.0
         } else {
@@ -141,7 +177,7 @@ impl Distance {
             chance,
             members: p,
             known: n,
-            covariance,
+            covariance: covariance(true)?,
             off,
             place: place.to_vec(),
         })
@@ -189,30 +225,31 @@ fn products<'a>(matrix: &'a [f64], vector: &'a [f64]) -> impl Iterator<Item = f6
         .map(move |row| row.iter().zip(vector).map(|(a, b)| a * b).sum())
 }
 
-/// `off` · matrix⁻¹ · `off` of a symmetric positive definite matrix, row by row, by Cholesky's
-/// factor; `None` when a member is all but a combination of those before it.
-fn square_of(matrix: &[f64], off: &[f64]) -> Option<f64> {
+/// `off` · matrix⁻¹ · `off` of a symmetric positive definite matrix, of which the cells up to the
+/// diagonal are read, row by row, by Cholesky's factor; `None` when a member is all but a
+/// combination of those before it.
+fn square_of(mut matrix: Vec<f64>, off: &[f64]) -> Option<f64> {
     let p = off.len();
-    let mut factor: Vec<f64> = Vec::with_capacity(p * p);
     let mut solved: Vec<f64> = Vec::with_capacity(p);
     let dot = |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).map(|(x, y)| x * y).sum() };
-    for (i, (row, d)) in matrix.chunks_exact(p.max(1)).zip(off).enumerate() {
-        let start = i * p;
-        for (j, cell) in row.iter().take(i).enumerate() {
-            let above = factor.get(j * p..j * p + j)?;
-            let left = cell - dot(factor.get(start..start + j)?, above);
-            factor.push(left / factor.get(j * p + j)?);
+    for (i, d) in off.iter().enumerate() {
+        // The factor takes the place of the rows above.
+        let (above, rest) = matrix.split_at_mut_checked(i * p)?;
+        let row = rest.get_mut(..=i)?;
+        for (j, factor) in above.chunks_exact(p).enumerate() {
+            let (before, cells) = row.split_at_mut_checked(j)?;
+            let cell = cells.first_mut()?;
+            let left = *cell - dot(before, factor);
+            *cell = left / factor.get(j)?;
         }
-        let before = factor.get(start..start + i)?;
-        let variance = *row.get(i)?;
+        let (variance, before) = row.split_last()?;
         let left_over = variance - dot(before, before);
         if !(left_over > LEAST_OWN * variance && left_over.is_finite()) {
             return None;
         }
         let root = left_over.sqrt();
         solved.push((d - dot(before, &solved)) / root);
-        factor.push(root);
-        factor.resize(start + p, 0.0);
+        *row.last_mut()? = root;
     }
     Some(dot(&solved, &solved))
 }
@@ -287,6 +324,18 @@ mod tests {
             );
             assert_close(part.share, share, 1e-9, "share");
         }
+        let unusual =
+            Distance::unless_ordinary(&known, &vector, &[0, 1, 2], &[Floor::default(); 3]);
+        assert_eq!(unusual, Some(found));
+        let usual: Vec<f64> = known.sum.iter().map(|sum| sum / known.count).collect();
+        let floor = [Floor::default(); 3];
+        assert!(Distance::unless_ordinary(&known, &usual, &[0, 1, 2], &floor).is_none());
+        assert_eq!(
+            Distance::of(&known, &usual, &[0, 1, 2], &floor)
+                .unwrap()
+                .chance,
+            1.0
+        );
         let two = Distance::of(&known, &vector, &[0, 2], &[Floor::default(); 3]).unwrap();
         assert_close(two.statistic, OF_TWO, 1e-9, "two members");
     }
@@ -300,7 +349,7 @@ mod tests {
         }
         assert!(Distance::of(&known, &[1.0, 2.0], &[0, 1], &[Floor::default(); 2]).is_none());
         assert!(inverse(vec![1.0, 1.0, 1.0, 1.0], 2).is_none());
-        assert!(square_of(&[1.0, 1.0, 1.0, 1.0], &[1.0, 2.0]).is_none());
+        assert!(square_of(vec![1.0, 1.0, 1.0, 1.0], &[1.0, 2.0]).is_none());
         assert!(Distance::of(&known, &[1.0, 2.0], &[], &[Floor::default(); 2]).is_none());
         let mut few = Moments::new(2);
         few.add(&[1.0, 2.0], 1.0);

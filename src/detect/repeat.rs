@@ -140,10 +140,11 @@ mod tests {
         for from in 0..=300 {
             assert_eq!(runs(&coarse, &usual, from), all[from..], "from {from}");
         }
-        // The definition, at one run: 2 equal pairs among 8 readings before it.
-        let mut few = vec![1.0, 1.0, 2.0, 3.0, 3.0, 4.0, 5.0, 6.0];
-        few.extend([7.0; 5]);
-        let share = usual.observed(&few[..8]);
-        assert_eq!(share, (2.0 + 2.0 + 2.0_f64.sqrt()) / 12.0);
+        // The definition: 2 equal pairs, one of which reaches back to the reading before.
+        let before = [1.0, 1.0, 2.0, 3.0, 3.0, 4.0, 5.0, 6.0];
+        for (memory, readings) in [(250, 8.0), (7, 7.0)] {
+            let share = Usual { memory, ..usual }.observed(&before);
+            assert_eq!(share, (4.0 + 2.0_f64.sqrt()) / (readings + 4.0));
+        }
     }
 }

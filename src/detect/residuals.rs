@@ -24,6 +24,21 @@ impl Step {
         rho: 0.0,
         scale: 1.0,
     };
+
+    /// Of readings `gap` usual spacings apart, of autocorrelation `phi`.
+    fn across(gap: f64, phi: f64) -> Step {
+        let rho = if phi <= 0.0 {
+            0.0
+        } else if gap == 1.0 {
+            phi
+        } else {
+            phi.powf(gap.powf(GAP_EXPONENT))
+        };
+        Step {
+            rho,
+            scale: (1.0 - rho * rho).sqrt().recip(),
+        }
+    }
 }
 
 impl Checks {
@@ -31,25 +46,14 @@ impl Checks {
     pub(super) fn step(&self, member: &Member, check: usize) -> Step {
         let read = |i: &usize| member.value.get(*i).is_some_and(|v| !v.is_nan());
         let before = (0..check).rev().take(MEMORY).find(read);
-        let (Some(before), Some(now)) = (before, self.at.get(check)) else {
-            return Step::FIRST;
-        };
-        let days = self
-            .at
-            .get(before)
-            .map_or(1.0, |then| now.days_since(*then));
-        let gap = (days / self.spacing).max(SHORTEST);
-        let rho = if member.phi <= 0.0 {
-            0.0
-        } else if gap == 1.0 {
-            member.phi
-        } else {
-            member.phi.powf(gap.powf(GAP_EXPONENT))
-        };
-        Step {
-            rho,
-            scale: (1.0 - rho * rho).sqrt().recip(),
-        }
+        let gap = before.and_then(|before| self.gap(before, check));
+        gap.map_or(Step::FIRST, |gap| Step::across(gap, member.phi))
+    }
+
+    /// Usual spacings between two checks.
+    fn gap(&self, before: usize, check: usize) -> Option<f64> {
+        let days = self.at.get(check)?.days_since(*self.at.get(before)?);
+        Some((days / self.spacing).max(SHORTEST))
     }
 }
 
@@ -69,6 +73,10 @@ impl Whitened {
         let (len, members) = (checks.at.len(), checks.members.len());
         let mut raw = vec![f64::NAN; members * len];
         let mut tame = raw.clone();
+        // Before each check: most readings follow that of the check before, all members alike.
+        let gaps: Vec<Option<f64>> = (0..len)
+            .map(|check| checks.gap(check.checked_sub(1)?, check))
+            .collect();
         for (place, member) in checks.members.iter().enumerate() {
             let read: Vec<usize> = (0..len)
                 .filter(|&i| member.value.get(i).is_some_and(|v| !v.is_nan()))
@@ -80,14 +88,30 @@ impl Whitened {
                 .collect();
             let reined = tamed(&scaled, FAR_REACH);
             let mut before = 0.0;
+            let mut last_check: Option<usize> = None;
+            let (mut last_gap, mut of_last_gap) = (1.0, Step::across(1.0, member.phi));
             for ((&check, scaled), reined) in read.iter().zip(&scaled).zip(&reined) {
-                let step = checks.step(member, check);
+                let gap = last_check
+                    .filter(|last| check - last <= MEMORY)
+                    .and_then(|last| match check - last {
+                        1 => *gaps.get(check)?,
+                        _ => checks.gap(last, check),
+                    });
+                let step = match gap {
+                    None => Step::FIRST,
+                    Some(gap) => {
+                        if gap != last_gap {
+                            (last_gap, of_last_gap) = (gap, Step::across(gap, member.phi));
+                        }
+                        of_last_gap
+                    }
+                };
                 let residual = |now: f64| (now - step.rho * before) * step.scale;
                 let cell = check * members + place;
                 if let (Some(a), Some(b)) = (raw.get_mut(cell), tame.get_mut(cell)) {
                     (*a, *b) = (residual(*scaled), residual(*reined));
                 }
-                before = *reined;
+                (before, last_check) = (*reined, Some(check));
             }
         }
         let complete = (0..len)
@@ -163,4 +187,64 @@ pub(super) fn spacing_of(at: &[Instant]) -> f64 {
     let origin = at.first().copied().unwrap_or(Instant(0));
     let days: Vec<f64> = at.iter().map(|t| t.days_since(origin)).collect();
     usual_spacing(&days)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drift::fixtures::Noise;
+
+    /// Every residual by the definition: what the reading before, however long ago, leads to
+    /// expect.
+    #[test]
+    fn residuals_are_those_of_each_reading_and_the_one_before() {
+        let at: Vec<Instant> = (0_i64..)
+            .filter(|day| day % 7 < 5 && day % 50 > 2)
+            .take(700)
+            .map(|day| Instant(day * 86_400))
+            .collect();
+        let mut noise = Noise::new(4);
+        let members: Vec<Member> = [0.0, 0.3, 0.6]
+            .iter()
+            .enumerate()
+            .map(|(m, &phi)| {
+                let mut value = noise.autoregressive(at.len(), phi);
+                for (i, value) in value.iter_mut().enumerate() {
+                    // The last member pauses for longer than is remembered.
+                    if (i * 7 + m) % 11 == 0 || m == 2 && (100..400).contains(&i) {
+                        *value = f64::NAN;
+                    }
+                }
+                Member {
+                    value,
+                    centre: 0.5,
+                    sigma: 2.0,
+                    phi,
+                    resolution: None,
+                }
+            })
+            .collect();
+        let checks = Checks {
+            spacing: spacing_of(&at),
+            at,
+            members,
+            judged_from: 30,
+            complete: true,
+        };
+        let white = Whitened::of(&checks);
+        for (place, member) in checks.members.iter().enumerate() {
+            let mut before = 0.0;
+            for (check, value) in member.value.iter().enumerate() {
+                let found = white.row(&white.raw, check).unwrap()[place];
+                if value.is_nan() {
+                    assert!(found.is_nan());
+                    continue;
+                }
+                let scaled = (value - member.centre) / member.sigma;
+                let step = checks.step(member, check);
+                assert_eq!(found, (scaled - step.rho * before) * step.scale, "{check}");
+                before = scaled;
+            }
+        }
+    }
 }

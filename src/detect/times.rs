@@ -196,3 +196,31 @@ impl Almanac {
         times
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(days: &[i64]) -> Vec<Instant> {
+        days.iter().map(|day| Instant(day * 86_400)).collect()
+    }
+
+    #[test]
+    fn only_the_same_times_are_shared() {
+        let (early, slower) = (at(&[0, 1, 2, 3]), at(&[0, 2, 4, 6]));
+        let views = [at(&[10, 11, 12, 15]), at(&[10, 11, 12, 16]), at(&[10, 11])];
+        let mut almanac = Almanac::default();
+        for _ in 0..2 {
+            for early in [&early, &slower] {
+                for view in &views {
+                    let found = almanac.times(view, early);
+                    let plain = Times::of(view, early);
+                    assert_eq!((&found.days, &found.gaps), (&plain.days, &plain.gaps));
+                    assert!(Rc::ptr_eq(&found, &almanac.times(view, early)));
+                }
+            }
+        }
+        assert_eq!(almanac.times(&views[0], &slower).days, [0.0, 0.5, 1.0, 2.5]);
+        assert_eq!(almanac.known.len(), REMEMBERED);
+    }
+}

@@ -207,14 +207,15 @@ impl Checks {
     /// Checks from `from` on that are judged: those with at least two readings.
     pub fn judged(&self, from: usize) -> u64 {
         (from.max(self.judged_from)..self.at.len())
-            .filter(|&check| self.present(check).len() >= FEWEST_MEMBERS)
+            .filter(|&check| self.present(check).count() >= FEWEST_MEMBERS)
             .count() as u64
     }
 
-    fn present(&self, check: usize) -> Vec<usize> {
-        let has = |m: &Member| m.value.get(check).is_some_and(|v| !v.is_nan());
+    /// Members that have a reading at a check.
+    fn present(&self, check: usize) -> impl Iterator<Item = usize> {
+        let has = move |m: &Member| m.value.get(check).is_some_and(|v| !v.is_nan());
         let members = self.members.iter().enumerate();
-        members.filter(|(_, m)| has(m)).map(|(i, _)| i).collect()
+        members.filter(move |(_, m)| has(m)).map(|(i, _)| i)
     }
 
     fn fires(
@@ -227,14 +228,14 @@ impl Checks {
         told: &dyn Fn(usize, usize) -> bool,
     ) -> Option<Firing> {
         let vector = white.row(&white.raw, check)?;
-        let present = self.present(check);
+        let present: Vec<usize> = self.present(check).collect();
         if present.len() < FEWEST_MEMBERS {
             return None;
         }
         // Beyond the limit, and more so than its most unusual reading is by itself: a lone far
         // reading is for the rules on its own series.
         let judge = |members: &[usize]| {
-            let all = Distance::of(known, vector, members, floor)?;
+            let all = Distance::unless_ordinary(known, vector, members, floor)?;
             let alone = |m: &usize| Distance::of(known, vector, &[*m], floor);
             let together = |own: f64| all.chance < own * members.len() as f64;
             let fires = all.chance <= chance

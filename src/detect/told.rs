@@ -49,9 +49,10 @@ pub(super) fn changes(
         return None;
     }
     for at in view.asked - lead.len()..view.len {
-        let known = (view.asked - 1)
-            .checked_sub(at)
-            .and_then(|before| lead.get(before));
+        let known = view
+            .asked
+            .checked_sub(at + 1)
+            .and_then(|place| lead.get(place));
         let found = known.copied().unwrap_or_else(|| at_if_worth(at));
         if found < releases {
             if let Some((stretch, _)) = open.take_if(|(s, _)| at - s.last > QUIET) {

@@ -56,8 +56,9 @@ pub fn review(
     progress.begin("reviewing", cabinets as u64);
     let reviewed: Vec<CabinetReview> = (0..cabinets)
         .into_par_iter()
-        .map(|cabinet| {
-            let review = review_cabinet(lab, intake, cabinet, options);
+        // Cabinets of one site are mostly checked on the same days.
+        .map_init(Almanac::default, |almanac, cabinet| {
+            let review = review_cabinet(lab, intake, cabinet, options, almanac);
             progress.advance(1);
             review
         })
@@ -80,12 +81,12 @@ fn review_cabinet(
     intake: &Intake,
     cabinet: usize,
     options: &ReviewOptions<'_>,
+    almanac: &mut Almanac,
 ) -> CabinetReview {
     let zone = lab.zone;
     let end = options.period.instants(zone).end;
     let derived = series_of(lab, intake, cabinet, end);
     let chart_options = chart_options(lab);
-    let mut almanac = Almanac::default();
     let seen: Vec<Seen<'_>> = derived
         .series
         .iter()
@@ -96,7 +97,7 @@ fn review_cabinet(
                 &derived.companions,
                 &chart_options,
                 options,
-                &mut almanac,
+                almanac,
             )
         })
         .collect();
