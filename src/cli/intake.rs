@@ -259,7 +259,7 @@ fn cabinets(lab: &Lab, intake: &Intake) -> Vec<CabinetJson> {
     let checks = &intake.checks;
     let all = checks.cabinets().iter().enumerate();
     all.map(|(index, id)| {
-        let at = checks.at().get(checks.rows_of(index)).unwrap_or_default();
+        let at = checks.of(index).map_or(&[][..], |of| of.at());
         let date = |at: &crate::time::Instant| lab.zone.date(*at).to_string();
         CabinetJson {
             id: id.to_string(),

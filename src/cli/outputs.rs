@@ -7,6 +7,7 @@ use super::console::Console;
 use crate::output::OutputFile;
 use crate::report::terminal::Style;
 use crate::review::Period;
+use crate::signal::wording::count;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -82,8 +83,8 @@ fn written(names: &[String], paths: &[PathBuf]) -> String {
     }
     let mut charts = names.iter().zip(paths).filter(|(name, _)| is_chart(name));
     if let Some(folder) = charts.next().and_then(|(_, path)| path.parent()) {
-        let count = 1 + charts.count();
-        text.push_str(&format!("  {} ({count} charts)\n", folder.display()));
+        let count = count(1 + charts.count(), "chart");
+        text.push_str(&format!("  {} ({count})\n", folder.display()));
     }
     text
 }

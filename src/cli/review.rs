@@ -139,8 +139,14 @@ fn period(
     if let (Some(from), Some(to)) = (args.from, args.to) {
         return outputs::period(from, to);
     }
-    let last = intake.checks.at().iter().filter(|&&at| at <= now).max();
-    last.map(|&at| Period::month_of(lab.zone.date(at)))
+    let last = intake.checks.all().filter_map(|of| {
+        let at = of.at();
+        at.get(..at.partition_point(|&at| at <= now))?
+            .last()
+            .copied()
+    });
+    last.max()
+        .map(|at| Period::month_of(lab.zone.date(at)))
         .ok_or_else(|| {
             CommandError::Other(
                 "every check lies after the clock; look at the dates of the logs, or at --now"
@@ -150,9 +156,13 @@ fn period(
 }
 
 fn no_checks_in(lab: &Lab, intake: &Intake, period: Period) -> String {
-    let at = intake.checks.at();
-    match (at.iter().min(), at.iter().max()) {
-        (Some(&first), Some(&last)) => format!(
+    let first = intake
+        .checks
+        .all()
+        .filter_map(|of| of.at().first().copied());
+    let last = intake.checks.all().filter_map(|of| of.at().last().copied());
+    match (first.min(), last.max()) {
+        (Some(first), Some(last)) => format!(
             "no check falls in {} to {}; the logs hold checks from {} to {}",
             period.from(),
             period.to(),

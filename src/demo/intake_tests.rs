@@ -55,7 +55,7 @@ fn every_check_of_every_cabinet_is_read_once() {
     assert_eq!(cabinets, ["avocet", "curlew", "dunlin", "knot", "plover"]);
     let days = super::calendar::working_days().len();
     for cabinet in 0..cabinets.len() {
-        assert_eq!(intake.checks.rows_of(cabinet).len(), days);
+        assert_eq!(intake.checks.of(cabinet).unwrap().len(), days);
     }
 }
 

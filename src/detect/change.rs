@@ -9,26 +9,20 @@
 //!
 //! It sees that something lasting began; `drift` dates, sizes and forecasts it.
 
-use super::sums::{Ladder, Sums, gaps};
+use super::odds::{LAGS, Odds, Score, Shape};
+use super::sums::{Ladder, Rows};
+use super::times::{PHI, Times};
 use std::cell::OnceCell;
+use std::ops::Range;
 
-/// Strengths of lag-1 autocorrelation averaged over, with their weights beforehand.
-const PHI: [(f64, f64); 4] = [(0.0, 1.0), (0.2, 1.0), (0.4, 1.0), (0.6, 0.4)];
+/// Weights, beforehand, of the strengths of lag-1 autocorrelation, which are averaged over.
+const WEIGHT: [f64; PHI.len()] = [1.0, 1.0, 1.0, 0.4];
 /// Which of them the quick look uses.
 const QUICK: usize = 1;
-/// Starts considered, in readings before the next one; between them starts are alike. A
-/// single reading is never a lasting change.
-const LAGS: [usize; 16] = [2, 3, 4, 5, 6, 7, 9, 11, 14, 18, 23, 29, 37, 48, 62, 80];
-/// A start this many readings ago weighs half as much as one just now.
-const HALF_WEIGHT_LAG: f64 = 10.0;
 /// Readings whose level and noise are the reference; a year of working days.
 pub(super) const MEMORY: usize = 250;
 /// Least readings before a start.
 const LEAST_BEFORE: usize = 15;
-/// Standard deviation of step sizes expected, in units of the noise.
-const STEP_SCALE: f64 = 1.5;
-/// Standard deviation of slopes expected, in units of the noise per day.
-const RAMP_SCALE: f64 = 0.25;
 /// How much dearer strong autocorrelation makes a signal: evens out the false alarms.
 const PHI_PRICE: f64 = 1.0;
 /// Squared score of the best single start below which there is nothing to see: the quick
@@ -45,256 +39,239 @@ pub(super) struct Start {
 
 /// Readings prepared for the rule.
 pub(super) struct Evidence<'a> {
-    days: &'a [f64],
+    times: &'a Times,
     values: &'a [f64],
-    gaps: Vec<f64>,
-    /// One for each of [`PHI`], made when first asked for: most series need the quick one only.
+    /// One for each of [`PHI`], made when first asked for: some series need the quick one only.
     ladders: [OnceCell<Ladder>; PHI.len()],
     /// Least noise variance believed.
     floor: f64,
 }
 
-/// The level of a window: its whitened mean, and what one squared whitened one is worth.
+/// The readings up to one, at most [`MEMORY`]: their level, and what it leaves.
 #[derive(Clone, Copy)]
-struct Level {
+struct Window {
+    /// Whitened mean.
     mean: f64,
+    /// Sum of squared whitened ones, and its inverse.
+    one_one: f64,
     per_one: f64,
+    /// Residual sum of squares about the level, not below the floor.
+    residual: f64,
+    freedom: f64,
+    log_scale: f64,
+    /// Most readings since a start.
+    reach: usize,
 }
 
-impl Level {
-    fn of(all: &Sums) -> Level {
-        let per_one = all.one_one.recip();
-        Level {
-            mean: all.one_value * per_one,
+impl Window {
+    fn of(rows: &Rows<'_>, at: usize, floor: f64) -> Option<Window> {
+        let from = (at + 1).saturating_sub(MEMORY);
+        let readings = at + 1 - from;
+        let sum = |row: &[f64]| Some(row.get(at + 1)? - row.get(from)?);
+        let (one_one, one_value) = (sum(rows.one_one)?, sum(rows.one_value)?);
+        let residual = sum(rows.value_value)? - one_value * one_value / one_one;
+        let per_one = one_one.recip();
+        Some(Window {
+            mean: one_value * per_one,
+            one_one,
             per_one,
-        }
+            residual: residual.max(floor * readings as f64),
+            freedom: readings as f64 - 1.0,
+            log_scale: sum(rows.log_scale)?,
+            reach: readings.saturating_sub(LEAST_BEFORE),
+        })
     }
 }
 
-/// Odds of every start and shape, to be summed: each is its weight over the root of `widened`
-/// times `unexplained` raised to the degrees of freedom.
-struct Odds {
-    weight: [f64; TERMS],
-    widened: [f64; TERMS],
-    unexplained: [f64; TERMS],
-    used: usize,
-}
-
-/// Starts times shapes.
-const TERMS: usize = 2 * LAGS.len();
-/// Share left unexplained from which its power, over [`MEMORY`] readings, is still a number.
-const POWER_HOLDS: f64 = 0.1;
-
-impl Odds {
-    fn new() -> Odds {
-        Odds {
-            weight: [0.0; TERMS],
-            widened: [1.0; TERMS],
-            unexplained: [1.0; TERMS],
-            used: 0,
-        }
-    }
-
-    fn add(&mut self, weight: f64, score: Score, spread: f64, residual: f64) {
-        let (widened, explained) = score.explained(spread, residual);
-        let place = self.used;
-        let rows = (
-            self.weight.get_mut(place),
-            self.widened.get_mut(place),
-            self.unexplained.get_mut(place),
-        );
-        if let (Some(a), Some(b), Some(c)) = rows {
-            (*a, *b, *c) = (weight, widened, 1.0 - explained);
-            self.used += 1;
-        }
-    }
-
-    /// Logarithm of the sum, which never overflows.
-    fn ln_sum(&self, freedom: usize) -> f64 {
-        let least = self.unexplained.iter().copied().fold(1.0, f64::min);
-        if least < POWER_HOLDS {
-            return self.ln_sum_of_logarithms(freedom);
-        }
-        // Multiplying all terms side by side is several times quicker than their logarithms.
-        let (mut power, mut square) = ([1.0; TERMS], self.unexplained);
-        let mut left = freedom;
-        while left > 0 {
-            if left % 2 == 1 {
-                for (p, s) in power.iter_mut().zip(&square) {
-                    *p *= s;
-                }
-            }
-            for s in &mut square {
-                *s *= *s;
-            }
-            left /= 2;
-        }
-        let roots = power.iter().zip(&self.widened).map(|(p, w)| (p * w).sqrt());
-        let sum: f64 = self
-            .weight
-            .iter()
-            .zip(roots)
-            .map(|(w, root)| w / root)
-            .sum();
-        sum.ln()
-    }
-
-    fn ln_sum_of_logarithms(&self, freedom: usize) -> f64 {
-        let rows = self.weight.iter().zip(&self.widened).zip(&self.unexplained);
-        let logs = || {
-            rows.clone().map(|((weight, widened), unexplained)| {
-                weight.ln() - 0.5 * (widened.ln() + freedom as f64 * unexplained.ln())
-            })
-        };
-        let top = logs().fold(f64::NEG_INFINITY, f64::max);
-        top + logs().map(|log| (log - top).exp()).sum::<f64>().ln()
-    }
-}
-
-/// Scores of one start: length and inner product of its column beyond the level.
+/// Sums over the readings since a start, and what its first adds for a step; of one strength.
 #[derive(Clone, Copy)]
-struct Score {
-    length: f64,
-    product: f64,
+struct Since {
+    one_one: f64,
+    one_day: f64,
+    day_day: f64,
+    one_value: f64,
+    day_value: f64,
+    onset_square: f64,
+    onset_one: f64,
+    onset_value: f64,
+    /// Day of the last reading before.
+    knot: f64,
 }
 
-impl Score {
-    fn beyond_level(level: Level, column: f64, with_one: f64, with_value: f64) -> Score {
+impl Since {
+    /// `None` where the rows do not reach.
+    fn of(rows: &Rows<'_>, days: &[f64], first: usize, at: usize) -> Option<Since> {
+        let sum = |row: &[f64]| Some(row.get(at + 1)? - row.get(first)?);
+        Some(Since {
+            one_one: sum(rows.one_one)?,
+            one_day: sum(rows.one_day)?,
+            day_day: sum(rows.day_day)?,
+            one_value: sum(rows.one_value)?,
+            day_value: sum(rows.day_value)?,
+            onset_square: *rows.onset_square.get(first)?,
+            onset_one: *rows.onset_one.get(first)?,
+            onset_value: *rows.onset_value.get(first)?,
+            knot: *days.get(first.checked_sub(1)?)?,
+        })
+    }
+
+    #[inline]
+    fn step(&self, mean: f64, per_one: f64) -> Score {
+        let with_one = self.one_one + self.onset_one;
         Score {
-            length: column - with_one * with_one * level.per_one,
-            product: with_value - with_one * level.mean,
+            length: self.one_one + self.onset_square - with_one * with_one * per_one,
+            product: self.one_value + self.onset_value - with_one * mean,
         }
     }
 
-    /// Scale of a score once a change of normal size with variance `spread` (in noise
-    /// variances) is allowed for, and the share of `residual` that it explains.
-    fn explained(self, spread: f64, residual: f64) -> (f64, f64) {
-        let widened = 1.0 + spread * self.length;
-        let explained = self.product * self.product * spread / (widened * residual);
-        (widened, explained.min(0.999_999))
+    #[inline]
+    fn ramp(&self, mean: f64, per_one: f64) -> Score {
+        let knot = self.knot;
+        let square = self.day_day + knot * (knot * self.one_one - 2.0 * self.one_day);
+        let with_one = self.one_day - knot * self.one_one;
+        Score {
+            length: square - with_one * with_one * per_one,
+            product: self.day_value - knot * self.one_value - with_one * mean,
+        }
     }
+}
 
-    /// Logarithm of the odds for a change of that size.
-    fn log_odds(self, spread: f64, residual: f64, freedom: f64) -> f64 {
-        let (widened, explained) = self.explained(spread, residual);
-        -0.5 * (widened.ln() + freedom * (-explained).ln_1p())
-    }
+/// Readings looked at side by side: fewer are not compiled into instructions for two numbers
+/// at once, which makes the look twice as quick.
+const LANES: usize = 8;
+/// First reading that every start is within reach of.
+const ALL_LAGS_FROM: usize = LAGS[LAGS.len() - 1] + LEAST_BEFORE - 1;
 
-    /// Whether the squared score, the product's square over the length, exceeds `bar`.
-    fn exceeds(self, bar: f64) -> bool {
-        self.length > 0.0 && self.product * self.product > bar * self.length
-    }
+fn lanes<const N: usize>(row: &[f64], from: usize) -> Option<[f64; N]> {
+    row.get(from..from + N)?.try_into().ok()
+}
+
+#[inline]
+fn larger(a: f64, b: f64) -> f64 {
+    if b > a { b } else { a }
 }
 
 impl<'a> Evidence<'a> {
-    /// Prepares `values` on ascending `days`; `floor` is the least noise variance believed.
-    pub(super) fn new(days: &'a [f64], values: &'a [f64], floor: f64) -> Evidence<'a> {
+    /// Prepares `values`, read at `times`; `floor` is the least noise variance believed.
+    pub(super) fn new(times: &'a Times, values: &'a [f64], floor: f64) -> Evidence<'a> {
         Evidence {
-            days,
+            times,
             values,
-            gaps: gaps(days),
             ladders: Default::default(),
             floor,
         }
     }
 
-    fn ladder(&self, place: usize) -> Option<&Ladder> {
-        let (phi, _) = PHI.get(place)?;
-        let cell = self.ladders.get(place)?;
-        Some(cell.get_or_init(|| Ladder::new(self.days, self.values, &self.gaps, *phi)))
+    fn rows(&self, place: usize) -> Option<Rows<'_>> {
+        let white = self.times.whitening(place)?;
+        let ladder = self.ladders.get(place)?;
+        let ladder = ladder.get_or_init(|| Ladder::new(white, self.values));
+        Some(ladder.rows(white))
     }
 
-    /// Step and slope scores of a start `lag` readings before the one after `at`.
-    fn scores(
-        &self,
-        ladder: &Ladder,
-        level: Level,
-        at: usize,
-        lag: usize,
-    ) -> Option<(Score, Score)> {
-        let first = (at + 1).checked_sub(lag)?;
-        let after = ladder.before.get(at + 1)?.minus(ladder.before.get(first)?);
-        let onset = ladder.onset.get(first)?;
-        let knot = *self.days.get(first.checked_sub(1)?)?;
-        let step = Score::beyond_level(
-            level,
-            after.one_one + onset.jump * (2.0 * onset.one + onset.jump),
-            after.one_one + onset.one * onset.jump,
-            after.one_value + onset.jump * onset.value,
-        );
-        let ramp = Score::beyond_level(
-            level,
-            after.day_day + knot * (knot * after.one_one - 2.0 * after.one_day),
-            after.one_day - knot * after.one_one,
-            after.day_value - knot * after.one_value,
-        );
-        Some((step, ramp))
-    }
-
-    fn window(&self, ladder: &Ladder, at: usize) -> Option<(Sums, f64, f64, usize)> {
-        let from = (at + 1).saturating_sub(MEMORY);
-        let readings = at + 1 - from;
-        let all = ladder.before.get(at + 1)?.minus(ladder.before.get(from)?);
-        let residual = all.value_value - all.one_value * all.one_value / all.one_one;
-        let freedom = readings as f64 - 1.0;
-        let lags = readings.saturating_sub(LEAST_BEFORE);
-        Some((
-            all,
-            residual.max(self.floor * readings as f64),
-            freedom,
-            lags,
-        ))
-    }
-
-    /// Whether any single start stands out enough to look closer.
-    fn worth_a_look(&self, at: usize) -> bool {
-        let Some(ladder) = self.ladder(QUICK) else {
-            return false;
+    /// For each of the readings `judged`, whether any single start stands out enough to look
+    /// closer.
+    pub(super) fn worth_a_look(&self, judged: Range<usize>) -> Vec<bool> {
+        let mut worth = vec![false; judged.len()];
+        let Some(rows) = self.rows(QUICK) else {
+            return worth;
         };
-        let Some((all, residual, freedom, reach)) = self.window(ladder, at) else {
-            return false;
-        };
-        let level = Level::of(&all);
-        let bar = QUICK_SCORE * residual / freedom;
-        LAGS.iter()
-            .take_while(|lag| **lag <= reach)
-            .filter_map(|lag| self.scores(ladder, level, at, *lag))
-            .any(|(step, ramp)| step.exceeds(bar) || ramp.exceeds(bar))
+        let mut place = 0;
+        while place < worth.len() {
+            // Several readings side by side are twice as quick; the last ones together with
+            // some already looked at.
+            let several = place.min(worth.len().saturating_sub(LANES));
+            let (at, single) = (judged.start + several, judged.start + place);
+            if at >= ALL_LAGS_FROM
+                && let Some(found) = self.stand_out::<LANES>(&rows, at)
+                && let Some(slots) = worth.get_mut(several..several + LANES)
+            {
+                slots.copy_from_slice(&found);
+                place = several + LANES;
+            } else {
+                let [found] = self.stand_out(&rows, single).unwrap_or([false]);
+                worth[place] = found;
+                place += 1;
+            }
+        }
+        worth
+    }
+
+    /// Whether any start within reach of reading `at` stands out, for it and the next ones.
+    fn stand_out<const N: usize>(&self, rows: &Rows<'_>, at: usize) -> Option<[bool; N]> {
+        let mut level = [(0.0, 0.0); N];
+        let mut bar = [0.0; N];
+        let mut reach = 0;
+        for (i, (level, bar)) in level.iter_mut().zip(&mut bar).enumerate().rev() {
+            let window = Window::of(rows, at + i, self.floor)?;
+            *level = (window.mean, window.per_one);
+            *bar = QUICK_SCORE * window.residual / window.freedom;
+            reach = window.reach;
+        }
+        let after = |row| lanes::<N>(row, at + 1);
+        let (one_one, one_day, day_day) = (
+            after(rows.one_one)?,
+            after(rows.one_day)?,
+            after(rows.day_day)?,
+        );
+        let (one_value, day_value) = (after(rows.one_value)?, after(rows.day_value)?);
+        let mut most = [0.0; N];
+        for lag in LAGS.iter().take_while(|lag| **lag <= reach) {
+            let first = at + 1 - lag;
+            let before = |row| lanes::<N>(row, first);
+            let (one_one_before, one_day_before, day_day_before) = (
+                before(rows.one_one)?,
+                before(rows.one_day)?,
+                before(rows.day_day)?,
+            );
+            let (one_value_before, day_value_before) =
+                (before(rows.one_value)?, before(rows.day_value)?);
+            let onset_square = before(rows.onset_square)?;
+            let onset_one = before(rows.onset_one)?;
+            let onset_value = before(rows.onset_value)?;
+            let knot = lanes::<N>(&self.times.days, first - 1)?;
+            for i in 0..N {
+                let since = Since {
+                    one_one: one_one[i] - one_one_before[i],
+                    one_day: one_day[i] - one_day_before[i],
+                    day_day: day_day[i] - day_day_before[i],
+                    one_value: one_value[i] - one_value_before[i],
+                    day_value: day_value[i] - day_value_before[i],
+                    onset_square: onset_square[i],
+                    onset_one: onset_one[i],
+                    onset_value: onset_value[i],
+                    knot: knot[i],
+                };
+                let (mean, per_one) = level[i];
+                let step = since.step(mean, per_one).beyond(bar[i]);
+                let ramp = since.ramp(mean, per_one).beyond(bar[i]);
+                most[i] = larger(larger(most[i], step), ramp);
+            }
+        }
+        Some(most.map(|most| most > 0.0))
     }
 
     /// Logarithm of the statistic at reading `at`; `None` while too few readings are known.
-    fn at(&self, at: usize) -> Option<f64> {
+    pub(super) fn at(&self, at: usize) -> Option<f64> {
         let mut plain = [0.0; PHI.len()];
         let mut changed = [f64::NEG_INFINITY; PHI.len()];
-        for (place, (_, weight)) in PHI.into_iter().enumerate() {
-            let ladder = self.ladder(place)?;
-            let (all, residual, freedom, reach) = self.window(ladder, at)?;
-            if reach < LAGS[0] {
+        for (place, weight) in WEIGHT.into_iter().enumerate() {
+            let rows = self.rows(place)?;
+            let window = Window::of(&rows, at, self.floor)?;
+            if window.reach < LAGS[0] {
                 return None;
             }
-            let fit =
-                weight.ln() + all.log_scale - 0.5 * (all.one_one.ln() + freedom * residual.ln());
-            let level = Level::of(&all);
-            let (mut odds, mut before) = (Odds::new(), 0);
-            for lag in LAGS {
-                if lag > reach {
-                    break;
-                }
-                let width = (lag - before) as f64 / (1.0 + lag as f64 / HALF_WEIGHT_LAG);
-                before = lag;
-                let Some((step, ramp)) = self.scores(ladder, level, at, lag) else {
-                    continue;
-                };
-                let half = 0.5 * width;
-                odds.add(half, step, STEP_SCALE * STEP_SCALE, residual);
-                odds.add(half, ramp, RAMP_SCALE * RAMP_SCALE, residual);
-            }
+            let fit = weight.ln() + window.log_scale
+                - 0.5 * (window.one_one.ln() + window.freedom * window.residual.ln());
             plain[place] = fit;
-            changed[place] = fit + odds.ln_sum(freedom as usize);
+            changed[place] = fit
+                + self
+                    .odds(&rows, &window, at)
+                    .ln_sum(window.residual, window.freedom as usize);
         }
         let top = changed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (mut with, mut phi) = (0.0, 0.0);
-        for (log, (strength, _)) in changed.iter().zip(PHI) {
+        for (log, strength) in changed.iter().zip(PHI) {
             let share = (log - top).exp();
             with += share;
             phi += share * strength;
@@ -305,33 +282,39 @@ impl<'a> Evidence<'a> {
         Some(top - base + (with / without).ln() - price)
     }
 
-    /// Logarithm of the statistic at reading `at`; `None` when too few readings are known or
-    /// no single start stands out.
-    pub(super) fn at_if_worth(&self, at: usize) -> Option<f64> {
-        if self.worth_a_look(at) {
-            self.at(at)
-        } else {
-            None
+    /// Odds of every start within reach of reading `at`, for one strength.
+    fn odds(&self, rows: &Rows<'_>, window: &Window, at: usize) -> Odds {
+        let mut odds = Odds::new();
+        let lags = LAGS.iter().take_while(|lag| **lag <= window.reach);
+        for since in lags.filter_map(|lag| Since::of(rows, &self.times.days, at + 1 - lag, at)) {
+            odds.add(
+                since.step(window.mean, window.per_one),
+                since.ramp(window.mean, window.per_one),
+            );
         }
+        odds
     }
 
     /// The most likely start of a change seen at `at`, over every reading within reach.
     pub(super) fn start(&self, at: usize) -> Option<Start> {
-        let ladder = self.ladder(QUICK)?;
-        let (all, residual, freedom, reach) = self.window(ladder, at)?;
-        let level = Level::of(&all);
+        let rows = self.rows(QUICK)?;
+        let window = Window::of(&rows, at, self.floor)?;
         let longest = LAGS[LAGS.len() - 1];
         let mut best: Option<(f64, Start)> = None;
-        for lag in LAGS[0]..=reach.min(longest) {
-            let Some((step, ramp)) = self.scores(ladder, level, at, lag) else {
+        for lag in LAGS[0]..=window.reach.min(longest) {
+            let first = at + 1 - lag;
+            let Some(since) = Since::of(&rows, &self.times.days, first, at) else {
                 continue;
             };
-            let first = at + 1 - lag;
-            for (score, spread, index) in [
-                (step, STEP_SCALE * STEP_SCALE, first),
-                (ramp, RAMP_SCALE * RAMP_SCALE, first - 1),
+            for (score, shape, index) in [
+                (since.step(window.mean, window.per_one), Shape::Step, first),
+                (
+                    since.ramp(window.mean, window.per_one),
+                    Shape::Ramp,
+                    first - 1,
+                ),
             ] {
-                let odds = score.log_odds(spread, residual, freedom);
+                let odds = score.log_odds(shape, window.residual, window.freedom);
                 if best.is_none_or(|(most, _)| odds > most) {
                     let upward = score.product > 0.0;
                     best = Some((odds, Start { index, upward }));
@@ -343,37 +326,5 @@ impl<'a> Evidence<'a> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Readings that alternate by `noise` about a level that `change` moves from reading 170 on.
-    fn evidence_of(noise: f64, change: impl Fn(f64) -> f64) -> Vec<Option<f64>> {
-        let days: Vec<f64> = (0..260).map(f64::from).collect();
-        let values: Vec<f64> = (0..260)
-            .map(|i| noise * f64::from(i % 2) + change(f64::from(i - 169).max(0.0)))
-            .collect();
-        let evidence = Evidence::new(&days, &values, 1e-4);
-        (0..260).map(|at| evidence.at(at)).collect()
-    }
-
-    #[test]
-    fn a_change_that_explains_everything_is_finite_and_seen_at_once() {
-        let step = |since: f64| if since > 0.0 { 50.0 } else { 0.0 };
-        for (noise, changed) in [
-            (0.0, evidence_of(0.0, |since| 5.0 * since)),
-            (0.0, evidence_of(0.0, step)),
-            (0.01, evidence_of(0.01, |since| 5.0 * since)),
-            (0.01, evidence_of(0.01, step)),
-        ] {
-            let known = changed.iter().flatten();
-            assert!(known.clone().all(|log| log.is_finite()), "noise {noise}");
-            assert_eq!(known.count(), 260 - LEAST_BEFORE - LAGS[0] + 1);
-            // From the second changed reading on it is far beyond any threshold.
-            let since = changed[171..].iter().flatten();
-            assert!(since.clone().all(|log| *log > 20.0), "noise {noise}");
-            // A number that its exponential could not hold.
-            let most = since.fold(0.0_f64, |most, log| most.max(*log));
-            assert!(most > 300.0, "noise {noise}: {most}");
-        }
-    }
-}
+#[path = "change_tests.rs"]
+mod tests;

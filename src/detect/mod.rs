@@ -21,6 +21,7 @@ mod change;
 mod columns;
 mod combination;
 mod hotelling;
+mod odds;
 mod outlier;
 mod repeat;
 mod residuals;
@@ -32,12 +33,14 @@ mod spread;
 mod sums;
 #[cfg(test)]
 mod tests;
+mod times;
 pub mod together;
 mod told;
 mod watch;
 
 pub use combination::{TogetherOfPeriod, TogetherSignal, together_judged, together_of_period};
 pub use signals::signals_of_period;
+pub use times::Almanac;
 pub use watch::{Budget, Readings, Stretch, watch};
 
 /// Name of every rule of the watch and what it asks for, in the order of reports.

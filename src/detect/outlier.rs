@@ -11,33 +11,21 @@ const LEAST_BEFORE: usize = 8;
 /// Square of a Student t below which no budget would signal.
 const ORDINARY: f64 = 4.0;
 
-/// Signed normal score of every reading against the readings before it, at most `memory`.
+/// Signed normal score of every reading from `from` on against the readings before it, at most
+/// `memory`.
 ///
-/// `values` finite, parallel to the answer; 0 where fewer than 8 came before, before `from`, and for ordinary readings. `floor` is
-/// the least variance believed (rounding), in squared units of the values. The score is
+/// `values` finite; 0 where fewer than 8 came before, and for ordinary readings. `floor` is the least variance believed (rounding), in squared units of the values. The score is
 /// as rare as the Student t of a new reading: own use of the textbook prediction interval.
 pub(super) fn scores(values: &[f64], memory: usize, floor: f64, from: usize) -> Vec<f64> {
     let origin = values.first().copied().unwrap_or(0.0);
     let (mut sum, mut square) = (0.0, 0.0);
-    let mut scores = Vec::with_capacity(values.len());
+    let mut scores = Vec::with_capacity(values.len().saturating_sub(from));
     for (i, value) in values.iter().enumerate() {
         let x = value - origin;
         let known = i.min(memory);
-        let n = known as f64;
-        scores.push(if known < LEAST_BEFORE || i < from {
-            0.0
-        } else {
-            let mean = sum / n;
-            let variance = ((square - sum * mean) / (n - 1.0)).max(floor);
-            let off = x - mean;
-            let t_square = off * off / (variance * (1.0 + 1.0 / n));
-            // Ordinary readings need no exact score.
-            if t_square < ORDINARY {
-                0.0
-            } else {
-                off.signum() * normal_square(t_square, n - 1.0).sqrt()
-            }
-        });
+        if i >= from {
+            scores.push(score(x, known, sum, square, floor));
+        }
         sum += x;
         square += x * x;
         if i >= memory
@@ -49,6 +37,24 @@ pub(super) fn scores(values: &[f64], memory: usize, floor: f64, from: usize) -> 
         }
     }
     scores
+}
+
+/// Score of `x` against `known` readings of that `sum` and sum of squares.
+fn score(x: f64, known: usize, sum: f64, square: f64, floor: f64) -> f64 {
+    if known < LEAST_BEFORE {
+        return 0.0;
+    }
+    let n = known as f64;
+    let mean = sum / n;
+    let variance = ((square - sum * mean) / (n - 1.0)).max(floor);
+    let off = x - mean;
+    let t_square = off * off / (variance * (1.0 + 1.0 / n));
+    // Ordinary readings need no exact score.
+    if t_square < ORDINARY {
+        0.0
+    } else {
+        off.signum() * normal_square(t_square, n - 1.0).sqrt()
+    }
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 //!
 //! It decides nothing: what fires is `watch`'s, what explains it is `signal`'s.
 
-use super::{Budget, Readings, Stretch, watch};
+use super::watch::watch_with;
+use super::{Almanac, Budget, Readings, Stretch};
 use crate::chart::{Chart, ChartedStage, Limits};
 use crate::lab::Event;
 use crate::series::Series;
@@ -20,8 +21,10 @@ use std::ops::Range;
 /// readings left out, no reading at or after `period.end` looked at; a new stage starts
 /// afresh. `events` may be those of the whole lab; a note or new stage within three days of
 /// a signal's start explains it. `zone` sets the dates in the sentences. For a period at
-/// the end of a long series the cost is that of about a year of readings.
+/// the end of a long series the cost is that of about a year of readings; `almanac` makes it
+/// less for series read at the same times, and changes nothing else.
 pub fn signals_of_period(
+    almanac: &mut Almanac,
     chart: &Chart<'_>,
     budget: Budget,
     events: &[&Event],
@@ -55,7 +58,7 @@ pub fn signals_of_period(
         };
         // A stage that later readings follow has ended, and its signals with it.
         let is_last = stage.readings.end >= until;
-        for stretch in watch(&readings, valid.place(period.start), budget) {
+        for stretch in watch_with(almanac, &readings, valid.place(period.start), budget) {
             let signal = words.signal(&stretch, &valid, limits, events, is_last);
             found.extend(signal);
         }
@@ -271,7 +274,9 @@ mod tests {
 
     fn told(series: &Series, period: Range<usize>) -> Vec<Signal> {
         let chart = chart(series, None, &OPTIONS);
-        signals_of_period(&chart, Budget::default(), &[], &period, Zone::AS_WRITTEN)
+        let mut almanac = Almanac::default();
+        let budget = Budget::default();
+        signals_of_period(&mut almanac, &chart, budget, &[], &period, Zone::AS_WRITTEN)
     }
 
     #[test]

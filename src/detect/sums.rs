@@ -2,124 +2,89 @@
 //!
 //! One set for each strength of autocorrelation considered. No statistics are decided here.
 
-use crate::drift::whiten::GAP_EXPONENT;
+use super::times::Whitening;
 
-/// Two checks written with the same time still count as a quarter of a day apart.
-const SHORTEST_DAYS: f64 = 0.25;
+/// Rows of a [`Ladder`].
+const ROWS: usize = 4;
 
-/// Gap before each reading of ascending `days`, in the spacings it counts for; infinite
-/// before the first.
-pub(super) fn gaps(days: &[f64]) -> Vec<f64> {
-    let mut gaps = Vec::with_capacity(days.len());
-    gaps.extend(days.first().map(|_| f64::INFINITY));
-    let (mut last, mut of_last) = (1.0, 1.0);
-    gaps.extend(days.windows(2).map(|pair| {
-        let apart = match pair {
-            [a, b] => (b - a).max(SHORTEST_DAYS),
-            _ => 1.0,
-        };
-        if apart == 1.0 {
-            return 1.0;
-        }
-        if apart != last {
-            (last, of_last) = (apart, apart.powf(GAP_EXPONENT));
-        }
-        of_last
-    }));
-    gaps
-}
-
-/// Sums over the readings before an index.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Sums {
-    pub(super) one_one: f64,
-    pub(super) one_day: f64,
-    pub(super) day_day: f64,
-    pub(super) one_value: f64,
-    pub(super) day_value: f64,
-    pub(super) value_value: f64,
-    /// Sum of the logarithms of the whitening scales.
-    pub(super) log_scale: f64,
-}
-
-impl Sums {
-    pub(super) fn minus(&self, earlier: &Sums) -> Sums {
-        Sums {
-            one_one: self.one_one - earlier.one_one,
-            one_day: self.one_day - earlier.one_day,
-            day_day: self.day_day - earlier.day_day,
-            one_value: self.one_value - earlier.one_value,
-            day_value: self.day_value - earlier.day_value,
-            value_value: self.value_value - earlier.value_value,
-            log_scale: self.log_scale - earlier.log_scale,
-        }
-    }
-}
-
-/// One reading, whitened: what a step that begins with it adds to the sums.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Onset {
-    pub(super) one: f64,
-    pub(super) value: f64,
-    /// What a step adds to the column of ones at its first reading.
-    pub(super) jump: f64,
-}
-
-/// Sums before every reading (one more entry than readings) and every reading's onset.
+/// Sums over whitened readings of one strength of autocorrelation: a plain row for each, so
+/// that a look over many readings runs along rows.
 #[derive(Debug, Clone)]
 pub(super) struct Ladder {
-    pub(super) before: Vec<Sums>,
-    pub(super) onset: Vec<Onset>,
+    /// Row after row.
+    cells: Vec<f64>,
+    /// Cells of a row: one more than readings.
+    width: usize,
+}
+
+/// The rows of a ladder and of the times it belongs to.
+///
+/// The first seven hold sums over the readings before an index.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rows<'a> {
+    pub(super) one_one: &'a [f64],
+    pub(super) one_day: &'a [f64],
+    pub(super) day_day: &'a [f64],
+    /// Logarithms of the whitening scales.
+    pub(super) log_scale: &'a [f64],
+    pub(super) one_value: &'a [f64],
+    pub(super) day_value: &'a [f64],
+    pub(super) value_value: &'a [f64],
+    /// What a step that begins with a reading adds, beyond the sums from it on, to its own
+    /// square and to its products with the ones and with the values.
+    pub(super) onset_square: &'a [f64],
+    pub(super) onset_one: &'a [f64],
+    pub(super) onset_value: &'a [f64],
 }
 
 impl Ladder {
-    /// Sums of `values` on ascending `days`, whitened for lag-1 autocorrelation `phi`.
-    ///
-    /// `gaps` are those of [`gaps`]; all parallel.
-    pub(super) fn new(days: &[f64], values: &[f64], gaps: &[f64], phi: f64) -> Ladder {
-        let mut sums = Sums::default();
-        let mut ladder = Ladder {
-            before: Vec::with_capacity(values.len() + 1),
-            onset: Vec::with_capacity(values.len()),
-        };
-        ladder.before.push(sums);
-        let whitening = |rho: f64| {
-            let scale = (1.0 - rho * rho).sqrt().recip();
-            (rho, scale, scale.ln())
-        };
-        let usual = whitening(phi);
-        // Most gaps are weekends, all alike.
-        let (mut last_gap, mut of_last_gap) = (1.0, usual);
-        let (mut day_before, mut value_before) = (0.0, 0.0);
-        for ((&day, &value), &gap) in days.iter().zip(values).zip(gaps) {
-            let (rho, scale, log_scale) = if gap == 1.0 {
-                usual
-            } else if phi <= 0.0 || gap == f64::INFINITY {
-                (0.0, 1.0, 0.0)
-            } else {
-                if gap != last_gap {
-                    (last_gap, of_last_gap) = (gap, whitening(phi.powf(gap)));
-                }
-                of_last_gap
-            };
-            let one = (1.0 - rho) * scale;
-            let white_day = (day - rho * day_before) * scale;
-            let white_value = (value - rho * value_before) * scale;
-            sums.one_one += one * one;
-            sums.one_day += one * white_day;
-            sums.day_day += white_day * white_day;
-            sums.one_value += one * white_value;
-            sums.day_value += white_day * white_value;
-            sums.value_value += white_value * white_value;
-            sums.log_scale += log_scale;
-            ladder.before.push(sums);
-            ladder.onset.push(Onset {
-                one,
-                value: white_value,
-                jump: rho * scale,
-            });
-            (day_before, value_before) = (day, value);
+    /// Sums of `values`, read at the times that were whitened.
+    pub(super) fn new(white: &Whitening, values: &[f64]) -> Ladder {
+        let width = values.len() + 1;
+        let mut cells = vec![0.0; ROWS * width];
+        let mut rows = cells.chunks_exact_mut(width);
+        let [one_values, day_values, value_values, onset_values]: [&mut [f64]; ROWS] =
+            std::array::from_fn(|_| rows.next().unwrap_or_default());
+        let (mut one_value, mut day_value, mut value_value) = (0.0, 0.0, 0.0);
+        let mut before = 0.0;
+        let columns = white.one.iter().zip(&white.day);
+        let whitening = white.rho.iter().zip(&white.scale);
+        let slots = one_values
+            .iter_mut()
+            .skip(1)
+            .zip(day_values.iter_mut().skip(1))
+            .zip(value_values.iter_mut().skip(1))
+            .zip(onset_values);
+        let readings = values.iter().zip(whitening).zip(columns);
+        for (((&value, (rho, scale)), (one, day)), slots) in readings.zip(slots) {
+            let white_value = (value - rho * before) * scale;
+            one_value += one * white_value;
+            day_value += day * white_value;
+            value_value += white_value * white_value;
+            let (((one_slot, day_slot), value_slot), onset) = slots;
+            *one_slot = one_value;
+            *day_slot = day_value;
+            *value_slot = value_value;
+            *onset = rho * scale * white_value;
+            before = value;
         }
-        ladder
+        Ladder { cells, width }
+    }
+
+    pub(super) fn rows<'a>(&'a self, white: &'a Whitening) -> Rows<'a> {
+        let mut rows = self.cells.chunks_exact(self.width);
+        let mut row = || rows.next().unwrap_or_default();
+        Rows {
+            one_one: &white.one_one,
+            one_day: &white.one_day,
+            day_day: &white.day_day,
+            log_scale: &white.log_scale,
+            onset_square: &white.onset_square,
+            onset_one: &white.onset_one,
+            one_value: row(),
+            day_value: row(),
+            value_value: row(),
+            onset_value: row(),
+        }
     }
 }

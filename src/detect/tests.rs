@@ -1,6 +1,7 @@
 //! The watch on generated series whose truth is known; seeds are fixed.
 
-use super::{Budget, Readings, Stretch, watch};
+use super::watch::{tamed, watch_with};
+use super::{Almanac, Budget, Readings, Stretch, watch};
 use crate::drift::fixtures::Noise;
 use crate::signal::Direction;
 use crate::time::Instant;
@@ -189,4 +190,84 @@ fn a_budget_for_a_fleet_is_kept() {
         .sum();
     // 180 × 250 checks: 12 expected.
     assert!((3..=20).contains(&signals), "{signals}");
+}
+
+/// Whatever readings are asked for, those of the whole stage that touch them are told, also
+/// where a change, a far reading and a spell of scatter overlap.
+#[test]
+fn any_readings_asked_for_are_told_as_in_the_whole() {
+    let at = weekdays(520);
+    for seed in [2, 6] {
+        let mut value = rounded(seed, 520, 0.2, |i| match i {
+            400..=430 => 1.8,
+            450.. => 0.04 * (i as f64 - 450.0),
+            _ => 0.0,
+        });
+        for (i, far) in [(330, 7.0), (402, 9.0), (404, 9.0), (452, -8.0), (455, -8.0)] {
+            value[i] += far;
+        }
+        let all = watched(&at, &value, 0);
+        assert!(all.iter().any(|s| s.rule == "far-reading") && all.len() >= 4);
+        for from in (300..520).step_by(3) {
+            let whole: Vec<_> = all.iter().filter(|s| s.last >= from).cloned().collect();
+            assert_eq!(watched(&at, &value, from), whole, "seed {seed} from {from}");
+        }
+    }
+}
+
+#[test]
+fn shared_times_change_nothing() {
+    let (daily, mut gappy) = (weekdays(400), weekdays(402));
+    gappy.remove(370);
+    gappy.remove(12);
+    let mut almanac = Almanac::default();
+    for (seed, at) in [
+        (1, &daily),
+        (2, &gappy),
+        (3, &daily),
+        (4, &daily),
+        (5, &gappy),
+    ] {
+        let value = rounded(seed, 400, 0.2, |i| if i > 370 { 2.0 } else { 0.0 });
+        // Another stretch, then another beginning, then the same again.
+        for (from, judged_from) in [(360, 30), (380, 30), (360, 40), (360, 30)] {
+            let readings = Readings {
+                at,
+                value: &value,
+                sigma: 1.0,
+                resolution: Some(0.6),
+                judged_from,
+            };
+            let budget = Budget::default();
+            let shared = watch_with(&mut almanac, &readings, from, budget);
+            assert_eq!(shared, watch(&readings, from, budget));
+            assert!(!shared.is_empty());
+        }
+    }
+}
+
+/// The sorted median, without looking whether it is needed.
+#[test]
+fn wild_readings_are_reined_in_to_the_median_before() {
+    let mut noise = Noise::new(12);
+    for reach in [0.8, 2.0, 3.5] {
+        let value: Vec<f64> = (0..400)
+            .map(|_| (noise.normal() / 0.4).round() * 0.4)
+            .collect();
+        let tame = tamed(&value, reach);
+        let mut moved = 0;
+        for i in 0..400_usize {
+            let mut before = value[i.saturating_sub(7)..i].to_vec();
+            before.sort_by(f64::total_cmp);
+            let expected = if i == 0 || (value[i] - value[i - 1]).abs() <= 0.5 * reach {
+                value[i]
+            } else {
+                let middle = before[before.len() / 2];
+                value[i].clamp(middle - reach, middle + reach)
+            };
+            assert_eq!(tame[i], expected, "reach {reach} at {i}");
+            moved += usize::from(tame[i] != value[i]);
+        }
+        assert!(reach > 3.0 || moved > 10, "{moved}");
+    }
 }

@@ -12,22 +12,17 @@ pub(super) const QUIET: usize = 3;
 pub(super) struct JudgedView {
     /// First of them.
     pub(super) from: usize,
+    /// First whose signals are asked for.
+    pub(super) asked: usize,
     /// Readings of the view.
     pub(super) len: usize,
-    /// Whether nothing before `from` is judged; otherwise the first few readings must be
-    /// quiet, so that no signal reaches into the view from before.
+    /// Whether nothing before `from` is judged; otherwise a few readings before those asked
+    /// for must be quiet, so that no signal reaches into them from before the view.
     pub(super) complete: bool,
 }
 
-impl JudgedView {
-    /// Whether a firing at `at` may belong to a signal that began before the view.
-    fn may_be_older(self, at: usize) -> bool {
-        !self.complete && at <= self.from + QUIET
-    }
-}
-
-/// Signals of a change: open from evidence of `fires` on, over when it stays below
-/// `releases`. `None` when one may have begun before the view.
+/// Signals of a change that touch the readings asked for: open from evidence of `fires` on,
+/// over when it stays below `releases`. `None` when one may have begun before the view.
 pub(super) fn changes(
     evidence: &Evidence<'_>,
     fires: f64,
@@ -36,16 +31,33 @@ pub(super) fn changes(
     out: &mut Vec<Stretch>,
 ) -> Option<()> {
     let mut open: Option<(Stretch, f64)> = None;
-    for at in view.from..view.len {
-        let found = evidence.at_if_worth(at).unwrap_or(f64::NEG_INFINITY);
+    let worth = evidence.worth_a_look(view.from..view.len);
+    let at_if_worth = |at: usize| {
+        let worth = worth.get(at - view.from).is_some_and(|worth| *worth);
+        let found = worth.then(|| evidence.at(at)).flatten();
+        found.unwrap_or(f64::NEG_INFINITY)
+    };
+    // Back from the first reading asked for to where no signal can be open any more.
+    let mut lead: Vec<f64> = Vec::with_capacity(view.asked - view.from);
+    let mut quiet = 0;
+    while quiet <= QUIET && view.from + lead.len() < view.asked {
+        let found = at_if_worth(view.asked - 1 - lead.len());
+        quiet = if found < releases { quiet + 1 } else { 0 };
+        lead.push(found);
+    }
+    if quiet <= QUIET && !view.complete {
+        return None;
+    }
+    for at in view.asked - lead.len()..view.len {
+        let known = (view.asked - 1)
+            .checked_sub(at)
+            .and_then(|before| lead.get(before));
+        let found = known.copied().unwrap_or_else(|| at_if_worth(at));
         if found < releases {
             if let Some((stretch, _)) = open.take_if(|(s, _)| at - s.last > QUIET) {
                 out.push(stretch);
             }
             continue;
-        }
-        if view.may_be_older(at) {
-            return None;
         }
         if let Some((stretch, _)) = &mut open {
             stretch.last = at;
@@ -93,7 +105,7 @@ pub(super) fn changes(
     Some(())
 }
 
-/// Signals of a rule that scores readings one by one. Each item: signed score, whether it
+/// Signals of a rule that scores readings one by one. Each item, from the first judged on: signed score, whether it
 /// fires, and how many readings the pattern spans. `None` as for [`changes`].
 pub(super) fn firings(
     rule: &'static str,
@@ -102,12 +114,13 @@ pub(super) fn firings(
     out: &mut Vec<Stretch>,
 ) -> Option<()> {
     let mut open: Option<Stretch> = None;
-    for (at, (score, fires, span)) in scored.enumerate().skip(view.from) {
+    for (at, (score, fires, span)) in (view.from..).zip(scored) {
         if !fires {
             out.extend(open.take_if(|s| at - s.last > QUIET));
             continue;
         }
-        if view.may_be_older(at) {
+        // A firing at the first readings may belong to a signal that began before the view.
+        if !view.complete && at <= view.from + QUIET {
             return None;
         }
         let direction = if score > 0.0 {

@@ -1,11 +1,13 @@
 //! The default set over one stage: runs its rules and tells each stretch of firing once.
 
 use super::change::{Evidence, MEMORY};
+use super::times::{Almanac, Times};
 use super::told::{self, JudgedView, QUIET};
 use super::{outlier, repeat, spread};
-use crate::drift::{normal_quantile, whiten::usual_spacing};
+use crate::drift::normal_quantile;
 use crate::signal::Direction;
 use crate::time::Instant;
+use std::rc::Rc;
 
 /// One stage as the watch reads it: its valid readings, in time order.
 #[derive(Debug, Clone, Copy)]
@@ -101,19 +103,36 @@ pub(super) const FAR_REACH: f64 = 6.0;
 /// `from` near the end the cost is that of the last year, not of the whole series. Empty
 /// when nothing is judged or `sigma` is not above 0.
 pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretch> {
+    watch_with(&mut Almanac::default(), readings, from, budget)
+}
+
+/// The same with the times that an earlier look may have prepared.
+pub(super) fn watch_with(
+    almanac: &mut Almanac,
+    readings: &Readings<'_>,
+    from: usize,
+    budget: Budget,
+) -> Vec<Stretch> {
     let len = readings.at.len().min(readings.value.len());
     let from = from.max(readings.judged_from);
     if from >= len {
         return Vec::new();
     }
-    // The reference of the first reading judged, and a few for the medians of its first.
-    let mut lead = 2 * QUIET + 2;
+    // Most often the few readings before those asked for are quiet, or the few before them.
+    let mut lead = 3 * (QUIET + 1);
     loop {
+        // The reference of the first reading judged, and a few for the medians of its first.
         let first = from.saturating_sub(MEMORY + 16 + lead);
-        let view = View::of(readings, first, len);
+        let view = View::of(almanac, readings, first, len);
         let judged = readings.judged_from.max(from.saturating_sub(lead)) - first;
         let complete = judged + first == readings.judged_from;
-        if let Some(mut stretches) = view.run(judged, budget, complete) {
+        let judged = JudgedView {
+            from: judged,
+            asked: from - first,
+            len: len - first,
+            complete,
+        };
+        if let Some(mut stretches) = view.run(judged, budget) {
             stretches.retain(|s| s.last + first >= from);
             for stretch in &mut stretches {
                 stretch.known += first;
@@ -128,35 +147,30 @@ pub fn watch(readings: &Readings<'_>, from: usize, budget: Budget) -> Vec<Stretc
 }
 
 /// A stretch of readings prepared for every rule.
-struct View {
-    days: Vec<f64>,
+struct View<'a> {
+    times: Rc<Times>,
     /// As read.
-    value: Vec<f64>,
+    value: &'a [f64],
     /// With wild readings reined in.
     tame: Vec<f64>,
     sigma: f64,
     resolution: Option<f64>,
 }
 
-impl View {
-    fn of(readings: &Readings<'_>, first: usize, len: usize) -> View {
+impl<'a> View<'a> {
+    fn of(almanac: &mut Almanac, readings: &Readings<'a>, first: usize, len: usize) -> View<'a> {
         let at = readings.at.get(first..len).unwrap_or(&[]);
-        let value = readings.value.get(first..len).unwrap_or(&[]).to_vec();
-        let origin = at.first().copied().unwrap_or(Instant(0));
-        let days: Vec<f64> = at.iter().map(|t| t.days_since(origin)).collect();
+        let value = readings.value.get(first..len).unwrap_or(&[]);
         // From the first readings of the stage, so that later ones change nothing.
         let early = readings.judged_from.max(30).min(len);
-        let early = readings.at.get(..early).unwrap_or(&[]);
-        let early: Vec<f64> = early.iter().map(|t| t.days_since(origin)).collect();
-        let spacing = usual_spacing(&early);
-        let days: Vec<f64> = days.iter().map(|d| d / spacing).collect();
+        let times = almanac.times(at, readings.at.get(..early).unwrap_or(&[]));
         let least = readings
             .resolution
             .map_or(0.0, |step| step / 12.0_f64.sqrt());
         let sigma = readings.sigma.max(least);
-        let tame = tamed(&value, REACH * sigma);
+        let tame = tamed(value, REACH * sigma);
         View {
-            days,
+            times,
             value,
             tame,
             sigma,
@@ -164,28 +178,14 @@ impl View {
         }
     }
 
-    /// Stretches of all rules; `None` when one may have begun before `judged`, unless the
-    /// view is `complete`: nothing is judged before.
-    fn run(&self, judged: usize, budget: Budget, complete: bool) -> Option<Vec<Stretch>> {
+    /// Stretches of all rules; `None` when one may have begun before the view.
+    fn run(&self, view: JudgedView, budget: Budget) -> Option<Vec<Stretch>> {
         let mut stretches = Vec::new();
         if self.sigma.is_nan() || self.sigma <= 0.0 {
             return Some(stretches);
         }
-        let view = JudgedView {
-            from: judged,
-            len: self.value.len(),
-            complete,
-        };
-        let evidence = Evidence::new(&self.days, &self.tame, self.floor());
-        let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(FEWEST_CHECKS) / 370.0).ln();
-        told::changes(
-            &evidence,
-            fires,
-            fires - CHANGE_RELEASE,
-            view,
-            &mut stretches,
-        )?;
         self.outlier(view, budget, &mut stretches)?;
+        self.ramp(view, budget, &mut stretches)?;
         self.spread(view, budget, &mut stretches)?;
         self.repeat(view, budget, &mut stretches)?;
         Some(stretches)
@@ -193,41 +193,43 @@ impl View {
 
     fn outlier(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
         let bar = score_for(OUTLIER_SHARE / budget.checks_per_false_alarm);
-        let bounded = tamed(&self.value, FAR_REACH * self.sigma);
+        let bounded = tamed(self.value, FAR_REACH * self.sigma);
         let scores = outlier::scores(&bounded, MEMORY, self.floor(), view.from);
         let scored = scores
             .iter()
             .copied()
             .map(|score| (score, score.abs() > bar, 1));
-        let ramps = out.len();
         told::firings("far-reading", scored, view, out)?;
-        // While a change is being told, readings beyond the limit on its side are part of it.
-        let (told, far) = out.split_at(ramps);
-        let apart = |s: &Stretch| {
-            !told
-                .iter()
-                .any(|t| t.direction == s.direction && t.known < s.known && s.known <= t.last)
+        out.retain(|far| far.last >= view.asked);
+        Some(())
+    }
+
+    /// Adds the changes to the far readings `out`, of which those that are part of a change go.
+    fn ramp(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
+        let evidence = Evidence::new(&self.times, &self.tame, self.floor());
+        let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(FEWEST_CHECKS) / 370.0).ln();
+        let far = std::mem::take(out);
+        // Those asked for are also the ones that may tell of a far reading.
+        let asked = far.iter().map(|far| far.known).chain([view.asked]).min();
+        let view = JudgedView {
+            asked: asked.unwrap_or(view.asked),
+            ..view
         };
-        let keep: Vec<Stretch> = far.iter().filter(|s| apart(s)).cloned().collect();
-        out.truncate(ramps);
-        out.extend(keep);
+        told::changes(&evidence, fires, fires - CHANGE_RELEASE, view, out)?;
+        // While a change is being told, readings beyond the limit on its side are part of it.
+        let apart = |far: &Stretch| {
+            !out.iter()
+                .any(|t| t.direction == far.direction && t.known < far.known && far.known <= t.last)
+        };
+        let apart: Vec<Stretch> = far.into_iter().filter(apart).collect();
+        out.extend(apart);
         Some(())
     }
 
     fn spread(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
-        let bar = score_for(SPREAD_SHARE / (SPREAD_CHANCES * budget.checks_per_false_alarm));
-        let mut differences = vec![0.0];
-        differences.extend(self.tame.windows(2).map(|pair| match pair {
-            [a, b] => b - a,
-            _ => 0.0,
-        }));
-        let scores = spread::scores(
-            &differences,
-            self.sigma,
-            MEMORY,
-            2.0 * self.floor(),
-            view.from,
-        );
+        let bar = spread_bar(budget.checks_per_false_alarm);
+        let floor = 2.0 * self.floor();
+        let scores = spread::scores(&self.tame, self.sigma, MEMORY, floor, view.from);
         let scored = scores
             .into_iter()
             .map(|(score, stretch)| (score, score.abs() > bar, stretch));
@@ -236,14 +238,13 @@ impl View {
 
     fn repeat(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
         let rate = REPEAT_SHARE / budget.checks_per_false_alarm;
-        let step = self.resolution.unwrap_or(0.0);
-        let runs = repeat::runs(
-            &self.value,
-            self.sigma * std::f64::consts::SQRT_2,
-            step,
+        let usual = repeat::Usual {
+            noise: self.sigma * std::f64::consts::SQRT_2,
+            resolution: self.resolution.unwrap_or(0.0),
             rate,
-            MEMORY,
-        );
+            memory: MEMORY,
+        };
+        let runs = repeat::runs(self.value, &usual, view.from);
         let scored = runs
             .iter()
             .map(|run| (0.0, run.length >= run.too_long, run.length));
@@ -259,6 +260,12 @@ impl View {
     }
 }
 
+/// Score of spread that signals.
+pub(super) fn spread_bar(checks_per_false_alarm: f64) -> f64 {
+    let checks = checks_per_false_alarm.max(FEWEST_CHECKS);
+    score_for(SPREAD_SHARE / (SPREAD_CHANCES * checks))
+}
+
 /// Two-sided normal score of probability `p`.
 fn score_for(p: f64) -> f64 {
     -normal_quantile((0.5 * p).clamp(1e-12, 0.25))
@@ -267,28 +274,44 @@ fn score_for(p: f64) -> f64 {
 /// Wild readings moved in to `reach` from the median of the seven before them, so that one
 /// typing error does not blind the rules for a year.
 pub(super) fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
-    values
-        .iter()
-        .enumerate()
-        .map(|(i, &value)| {
-            let near = |j: usize| {
-                values
-                    .get(j)
-                    .is_some_and(|v| (value - v).abs() <= 0.5 * reach)
-            };
-            if i == 0 || reach <= 0.0 || near(i - 1) {
-                return value;
-            }
-            let mut around = [0.0; 7];
-            let from = i.saturating_sub(7);
-            let before = values.get(from..i).unwrap_or(&[]);
-            for (slot, v) in around.iter_mut().zip(before) {
-                *slot = *v;
-            }
-            let known = around.get_mut(..before.len()).unwrap_or(&mut []);
-            known.sort_unstable_by(f64::total_cmp);
-            let middle = known.get(known.len() / 2).copied().unwrap_or(value);
-            value.clamp(middle - reach, middle + reach)
-        })
-        .collect()
+    let mut tame = values.to_vec();
+    if reach <= 0.0 {
+        return tame;
+    }
+    for (before, slot) in tame.iter_mut().skip(1).enumerate() {
+        let value = *slot;
+        let last = values.get(before).copied().unwrap_or(value);
+        if (value - last).abs() <= 0.5 * reach {
+            continue;
+        }
+        let around = values.get((before + 1).saturating_sub(7)..=before);
+        let around = around.unwrap_or(&[]);
+        if median_is_near(around, value, reach) {
+            continue;
+        }
+        let middle = middle_of(around).unwrap_or(value);
+        *slot = value.clamp(middle - reach, middle + reach);
+    }
+    tame
+}
+
+/// Whether `value` is within `reach` of the median of `around`: enough of them are near enough on
+/// either side.
+fn median_is_near(around: &[f64], value: f64, reach: f64) -> bool {
+    let (mut reached_up, mut reached_down) = (0, 0);
+    for v in around {
+        reached_up += usize::from(v - reach <= value);
+        reached_down += usize::from(value <= v + reach);
+    }
+    let middle = around.len() / 2;
+    reached_up > middle && reached_down >= around.len() - middle
+}
+
+/// Median of at most seven values, the upper one of an even number.
+fn middle_of(values: &[f64]) -> Option<f64> {
+    let mut sorted = [0.0; 7];
+    let sorted = sorted.get_mut(..values.len())?;
+    sorted.copy_from_slice(values);
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted.get(values.len() / 2).copied()
 }

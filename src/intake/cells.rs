@@ -3,7 +3,6 @@
 use super::date::{self, DateReading, DateRefusal, DateStyle, Stamp, TimeReading};
 use super::grid::Field;
 use super::number::{self, Marked, Reading, Refusal};
-use super::plain::Line;
 use super::plan::Measured;
 use super::plausible;
 use crate::intake::checks::Measure;
@@ -33,16 +32,9 @@ pub(crate) fn plain_value(field: Field<'_>, column: &Measured) -> Option<f64> {
     possible(number::read_plain(text.as_bytes(), column.style)?, column)
 }
 
-/// The reading of a short cell of a text log, as [`plain_value`] has it; `None` for cells
-/// that are longer or that must be looked at closely.
+/// The canonical value of a number as written, where such a reading can be.
 #[inline]
-pub(crate) fn short_value(record: Line<'_>, column: &Measured) -> Option<f64> {
-    let (word, length) = record.short(column.column)?;
-    possible(number::read_short(word, length, column.style)?, column)
-}
-
-#[inline]
-fn possible(written: f64, column: &Measured) -> Option<f64> {
+pub(super) fn possible(written: f64, column: &Measured) -> Option<f64> {
     let value = column.conversion.apply(written);
     let possible = match &column.range {
         Some(range) => range.contains(value),

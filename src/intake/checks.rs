@@ -55,7 +55,7 @@ pub enum Measure {
     Own(Arc<str>),
 }
 
-/// Where a check was written: indices into [`Checks::sheets`], and the line.
+/// Where a check was written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Source {
     /// Index into [`Checks::sheets`].
@@ -73,23 +73,64 @@ pub struct SheetName {
     pub sheet: Option<Arc<str>>,
 }
 
-/// All checks, rows grouped by cabinet and in time order within each.
+/// All checks, by cabinet and in time order within each.
 ///
-/// Columns have one entry a row; a missing value is `NaN` inside and `None` outside.
+/// Cabinets that were read together stay together in one part; nobody outside needs to know.
 #[derive(Debug, Clone, Default)]
 pub struct Checks {
     /// Cabinet identifiers, ascending.
     pub(crate) cabinets: Vec<Arc<str>>,
-    /// Rows of each cabinet, parallel to `cabinets`.
-    pub(crate) rows: Vec<Range<usize>>,
-    /// When each check was made.
-    pub(crate) at: Vec<Instant>,
-    /// Where each check was written.
-    pub(crate) source: Vec<Source>,
-    /// One column per measure that any log holds; NaN where a check lacks it.
-    pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
-    /// The files and sheets that `source` refers to.
+    /// Where the checks of each cabinet are, parallel to `cabinets`; none is empty.
+    pub(crate) places: Vec<PartRows>,
+    pub(crate) parts: Vec<Part>,
+    /// The files and sheets that [`Source::sheet`] refers to.
     pub(crate) sheets: Vec<SheetName>,
+}
+
+/// Rows of a part of [`Checks`].
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct PartRows {
+    /// Index of the part.
+    pub(crate) part: usize,
+    pub(crate) rows: Range<usize>,
+}
+
+/// Checks of one or several cabinets as columns of equal length, cabinet after cabinet.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Part {
+    /// When each check was made; ascending within a cabinet.
+    pub(crate) at: Vec<Instant>,
+    /// Line of each check.
+    pub(crate) line: Vec<u32>,
+    /// Sheet of each check.
+    pub(crate) sheet: SheetOf,
+    /// Values; NaN where a check lacks one.
+    pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
+}
+
+/// Which sheet the rows of a part were written in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum SheetOf {
+    /// All of them in this one.
+    All(u32),
+    /// Each row in its own.
+    Each(Vec<u32>),
+}
+
+impl Default for SheetOf {
+    fn default() -> SheetOf {
+        SheetOf::All(0)
+    }
+}
+
+impl SheetOf {
+    /// The sheet of a row.
+    pub(super) fn get(&self, row: usize) -> u32 {
+        match self {
+            SheetOf::All(sheet) => *sheet,
+            SheetOf::Each(sheets) => sheets.get(row).copied().unwrap_or(u32::MAX),
+        }
+    }
 }
 
 impl Checks {
@@ -97,44 +138,107 @@ impl Checks {
     pub fn cabinets(&self) -> &[Arc<str>] {
         &self.cabinets
     }
-    /// Rows of the cabinet at that index of [`Checks::cabinets`].
-    pub fn rows_of(&self, cabinet: usize) -> Range<usize> {
-        self.rows.get(cabinet).cloned().unwrap_or(0..0)
+
+    /// The checks of the cabinet at that index of [`Checks::cabinets`]; `None` past the end.
+    pub fn of(&self, cabinet: usize) -> Option<CabinetChecks<'_>> {
+        let place = self.places.get(cabinet)?;
+        let part = self.parts.get(place.part)?;
+        Some(CabinetChecks {
+            at: part.at.get(place.rows.clone())?,
+            part,
+            rows: place.rows.clone(),
+        })
     }
+
+    /// The checks of every cabinet, in the order of [`Checks::cabinets`].
+    pub fn all(&self) -> impl Iterator<Item = CabinetChecks<'_>> {
+        (0..self.places.len()).filter_map(|cabinet| self.of(cabinet))
+    }
+
     /// Number of checks.
     pub fn len(&self) -> usize {
-        self.at.len()
+        self.places.iter().map(|place| place.rows.len()).sum()
     }
+
     /// Whether there is no check.
     pub fn is_empty(&self) -> bool {
-        self.at.is_empty()
+        self.places.is_empty()
     }
-    /// Times of all rows; ascending within a cabinet.
-    pub fn at(&self) -> &[Instant] {
-        &self.at
-    }
-    /// Places of all rows.
-    pub fn sources(&self) -> &[Source] {
-        &self.source
-    }
+
     /// Files and sheets that [`Source::sheet`] refers to.
     pub fn sheets(&self) -> &[SheetName] {
         &self.sheets
     }
-    /// The measures that at least one check has, in their fixed order.
-    pub fn measures(&self) -> impl Iterator<Item = &Measure> {
-        self.columns.keys()
+
+    /// Whether any check has a reading.
+    pub fn has_readings(&self) -> bool {
+        self.all().any(|of| of.measures().next().is_some())
     }
-    /// The column of that measure over all rows, NaN where missing; `None` if no log has it.
-    pub fn column(&self, measure: &Measure) -> Option<&[f64]> {
-        self.columns.get(measure).map(Vec::as_slice)
+}
+
+/// The checks of one cabinet, in time order.
+#[derive(Debug, Clone)]
+pub struct CabinetChecks<'a> {
+    at: &'a [Instant],
+    part: &'a Part,
+    rows: Range<usize>,
+}
+
+impl<'a> CabinetChecks<'a> {
+    /// Number of checks.
+    pub fn len(&self) -> usize {
+        self.at.len()
     }
+
+    /// Whether there is no check.
+    pub fn is_empty(&self) -> bool {
+        self.at.is_empty()
+    }
+
+    /// When each check was made; never decreasing.
+    pub fn at(&self) -> &'a [Instant] {
+        self.at
+    }
+
+    /// Where the check of that row was written; `None` past the end.
+    pub fn source(&self, row: usize) -> Option<Source> {
+        let line = *self.part.line.get(self.rows.clone())?.get(row)?;
+        let sheet = self.part.sheet.get(self.rows.start + row);
+        Some(Source { sheet, line })
+    }
+
+    /// Stretches of rows from the same file and sheet, in order, with [`Source::sheet`].
+    pub fn stretches(&self) -> Vec<(u32, Range<usize>)> {
+        match &self.part.sheet {
+            SheetOf::All(sheet) => vec![(*sheet, 0..self.len())],
+            SheetOf::Each(sheets) => {
+                let sheets = sheets.get(self.rows.clone()).unwrap_or_default();
+                let mut start = 0;
+                let stretch = |same: &[u32]| {
+                    let rows = start..start + same.len();
+                    start = rows.end;
+                    Some((*same.first()?, rows))
+                };
+                sheets.chunk_by(|a, b| a == b).filter_map(stretch).collect()
+            }
+        }
+    }
+
+    /// The measures that at least one of the checks has, in their fixed order.
+    pub fn measures(&self) -> impl Iterator<Item = &'a Measure> {
+        let measures = self.part.columns.keys();
+        measures.filter(|measure| self.column(measure).is_some())
+    }
+
+    /// The column of that measure, one value a check, NaN where missing; `None` where all are.
+    pub fn column(&self, measure: &Measure) -> Option<&'a [f64]> {
+        let column = self.part.columns.get(measure)?.get(self.rows.clone())?;
+        column.iter().any(|v| !v.is_nan()).then_some(column)
+    }
+
     /// The value of a measure in a row; `None` where missing.
     pub fn value(&self, measure: &Measure, row: usize) -> Option<f64> {
-        self.columns
-            .get(measure)
-            .and_then(|column| column.get(row))
-            .copied()
-            .filter(|v| !v.is_nan())
+        let value = *self.column(measure)?.get(row)?;
+        (!value.is_nan()).then_some(value)
     }
 }

@@ -4,8 +4,8 @@
 //! are updated sample by sample (Welford 1962, Technometrics 4, 419; from memory), which
 //! loses no digits where a plain sum of squares would.
 
-use super::assemble::SheetRows;
 use super::checks::Measure;
+use super::group::{GroupedRows, SheetRows};
 use super::plan::Plan;
 use crate::time::Instant;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -155,7 +155,7 @@ pub(crate) fn rows_of(
     cabinets: &[Arc<str>],
     in_logs: &BTreeSet<(Arc<str>, Measure)>,
     all: &mut DailySubgroups,
-) -> (SheetRows, BTreeSet<(Arc<str>, Measure)>) {
+) -> (GroupedRows, BTreeSet<(Arc<str>, Measure)>) {
     let mut used = BTreeSet::new();
     let mut rows: BTreeMap<(u32, i64), DayRow> = BTreeMap::new();
     for (cabinet, day, measure, group) in daily.all() {
@@ -198,7 +198,7 @@ pub(crate) fn rows_of(
             }
         }
     }
-    (out, used)
+    (out.grouped(), used)
 }
 
 #[cfg(test)]

@@ -185,6 +185,29 @@ pub(crate) struct CellRow {
     pub(crate) cells: Vec<Cell>,
 }
 
+/// Who looks at the rows of a table.
+pub(crate) trait RowVisitor {
+    /// Takes the row of that line at the start of `rest`, the rest of a text log in which
+    /// no quotation mark has a meaning, and gives its length; `None` to have it split.
+    fn quick(&mut self, line: u64, rest: &str) -> Option<usize>;
+
+    /// Takes the row of that line.
+    fn row(&mut self, line: u64, row: Row<'_>) -> ControlFlow<()>;
+}
+
+/// A visitor that looks at every row alike.
+pub(crate) struct EachRow<'a>(pub(crate) &'a mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>);
+
+impl RowVisitor for EachRow<'_> {
+    fn quick(&mut self, _line: u64, _rest: &str) -> Option<usize> {
+        None
+    }
+
+    fn row(&mut self, line: u64, row: Row<'_>) -> ControlFlow<()> {
+        (self.0)(line, row)
+    }
+}
+
 /// One table of a file: a text log, a sheet of a workbook, a Parquet file.
 #[derive(Debug)]
 pub(crate) struct Sheet {
@@ -223,11 +246,16 @@ impl Body {
 
     /// Hands every row with its line to `visit` until it breaks; can be called again.
     pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
+        self.walk(&mut EachRow(visit));
+    }
+
+    /// As [`Body::visit`], for a visitor that may take rows of a text log before they are split.
+    pub(crate) fn walk(&self, visitor: &mut impl RowVisitor) {
         match self {
-            Body::Text(table) => table.visit(visit),
+            Body::Text(table) => table.walk(visitor),
             Body::Cells(rows) => {
                 for row in rows {
-                    if visit(row.line, Row::Cells(&row.cells)).is_break() {
+                    if visitor.row(row.line, Row::Cells(&row.cells)).is_break() {
                         return;
                     }
                 }
@@ -235,7 +263,8 @@ impl Body {
             Body::Columns(table) => {
                 for row in 0..table.height() {
                     // Row 1 of a Parquet file is its first row: it has no heading line.
-                    if visit(row as u64 + 1, Row::Columns(table, row)).is_break() {
+                    let line = row as u64 + 1;
+                    if visitor.row(line, Row::Columns(table, row)).is_break() {
                         return;
                     }
                 }

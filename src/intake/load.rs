@@ -175,8 +175,7 @@ impl Buffers {
     }
 
     /// Takes back the memory of a file that is no longer needed.
-    pub(crate) fn give(&self, mut buffer: Vec<u8>) {
-        buffer.clear();
+    pub(crate) fn give(&self, buffer: Vec<u8>) {
         if let Ok(mut free) = self.0.lock() {
             free.push(buffer);
         }
@@ -211,43 +210,51 @@ fn load_from(
     // and a fleet would need half as much memory again.
     const SMALLEST: u64 = 33 << 20;
     let hint = usize::try_from(size.clamp(SMALLEST, 1 << 28)).unwrap_or(0);
-    bytes.reserve(hint + 1);
-    let mut chunk = vec![0; CHUNK];
+    bytes.reserve((hint + CHUNK).saturating_sub(bytes.len()));
+    let mut filled = 0;
     let mut hasher = Sha256::new();
     let mut line_length = 0_usize;
     let mut long_line = None;
     loop {
-        let n = match source.read(&mut chunk) {
+        // What an earlier file left in the memory is written over.
+        if bytes.len() < filled + CHUNK {
+            bytes.resize(filled + CHUNK, 0);
+        }
+        let free = bytes.get_mut(filled..).unwrap_or_default();
+        let n = match source.read(free.get_mut(..CHUNK).unwrap_or_default()) {
             Ok(0) => break,
             Ok(n) => n,
             Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
             Err(error) => return Err(error),
         };
-        let part = chunk.get(..n).unwrap_or_default();
+        let (before, part) = bytes.split_at(filled);
+        let part = part.get(..n).unwrap_or_default();
         hasher.update(part);
         if long_line.is_some() {
             continue;
         }
         if by_lines {
             // Lines within one chunk are short; only one that runs over its ends can be long.
-            let before = line_length;
+            let open = line_length;
             let first = memchr::memchr2(b'\n', b'\r', part);
             let last = memchr::memrchr2(b'\n', b'\r', part);
             line_length = match last {
                 Some(last) => n - last - 1,
-                None => before + n,
+                None => open + n,
             };
-            let closed = first.map_or(0, |first| before + first);
+            let closed = first.map_or(0, |first| open + first);
             if closed.max(line_length) > LONGEST_LINE {
                 // It began in an earlier chunk, so every line before it is among `bytes`.
-                let lines = memchr::memchr_iter(b'\n', &bytes).count();
+                let lines = memchr::memchr_iter(b'\n', before).count();
                 long_line = Some(1 + lines as u64);
                 bytes = Vec::new();
+                filled = 0;
                 continue;
             }
         }
-        bytes.extend_from_slice(part);
+        filled += n;
     }
+    bytes.truncate(filled);
     let mut sha256 = String::with_capacity(64);
     for byte in hasher.finalize() {
         // Writing to a String cannot fail.

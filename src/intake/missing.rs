@@ -28,12 +28,13 @@ pub(crate) fn missing_days(
         .par_iter()
         .enumerate()
         .filter_map(|(index, cabinet)| {
-            let rows = checks.rows_of(index);
-            let at = checks.at().get(rows.clone())?.iter();
-            let visits = at
-                .zip(checks.sources().get(rows)?)
-                .filter(|(_, source)| (source.sheet as usize) < log_sheets)
-                .map(|(at, _)| *at);
+            let of_cabinet = checks.of(index)?;
+            let stretches = of_cabinet.stretches().into_iter();
+            let visits = stretches
+                .filter(|(sheet, _)| (*sheet as usize) < log_sheets)
+                .filter_map(|(_, rows)| of_cabinet.at().get(rows))
+                .flatten()
+                .copied();
             let missing = between(visits, works, zone);
             (!missing.is_empty()).then(|| (Arc::clone(cabinet), missing))
         })
@@ -66,7 +67,7 @@ fn between(at: impl Iterator<Item = Instant>, works: [bool; 7], zone: Zone) -> V
 #[cfg(test)]
 mod tests {
     use super::super::assemble::assemble;
-    use super::super::assemble::tests::{named, rows};
+    use super::super::group::tests::{named, rows};
     use super::*;
 
     #[test]

@@ -32,9 +32,9 @@ pub(crate) fn unify(sheets: &mut [(SheetName, SheetRead)], directory: &Directory
     let mut entries: BTreeMap<String, Entry> = BTreeMap::new();
     let mut names = Names::default();
     for (sheet, read) in sheets.iter_mut() {
-        let mut used = vec![false; read.rows.cabinets.len()];
+        let mut used: Vec<bool> = read.rows.rows.iter().map(|rows| !rows.is_empty()).collect();
         let of_logger = read.daily.as_ref().map(Daily::cabinets);
-        for index in read.rows.cabinet.iter().chain(of_logger.iter().flatten()) {
+        for index in of_logger.iter().flatten() {
             if let Some(slot) = used.get_mut(*index as usize) {
                 *slot = true;
             }

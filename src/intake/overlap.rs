@@ -8,7 +8,8 @@
 mod tell;
 use tell::Teller;
 
-use super::checks::{Checks, Measure, Source};
+use super::checks::{Measure, SheetName, SheetOf, Source};
+use super::join::Joined;
 use crate::issue::Issue;
 use crate::time::Zone;
 use rayon::prelude::*;
@@ -64,25 +65,22 @@ struct Resolver<'a> {
 }
 
 /// Finds rows of one cabinet at one time and makes one check of those that are one.
-pub(crate) fn resolve(checks: &mut Checks, zone: Zone) -> Overlaps {
-    let runs = runs(checks);
+///
+/// `sheets` are those that sources refer to.
+pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> Overlaps {
+    let runs = runs(joined);
     if runs.is_empty() {
         return Overlaps::default();
     }
-    let cabinet_of: Vec<(Range<usize>, usize)> = checks
-        .rows
-        .iter()
-        .cloned()
-        .enumerate()
-        .map(|(cabinet, rows)| (rows, cabinet))
-        .collect();
+    let rows = joined.part.at.len();
+    let source: Vec<Source> = (0..rows).map(|row| joined.source(row)).collect();
     let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
-        checks.columns.iter_mut().unzip();
+        joined.part.columns.iter_mut().unzip();
     let mut resolver = Resolver {
         measures,
         columns,
-        source: &checks.source,
-        dropped: vec![false; checks.at.len()],
+        source: &source,
+        dropped: vec![false; rows],
         pairs: BTreeMap::new(),
         same_day: BTreeMap::new(),
         told: BTreeMap::new(),
@@ -90,10 +88,8 @@ pub(crate) fn resolve(checks: &mut Checks, zone: Zone) -> Overlaps {
         contradicted: BTreeMap::new(),
     };
     for run in runs {
-        let timed = checks
-            .at
-            .get(run.start)
-            .is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
+        let at = joined.part.at.get(run.start);
+        let timed = at.is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
         resolver.run(run, timed);
     }
     let Resolver {
@@ -111,27 +107,28 @@ pub(crate) fn resolve(checks: &mut Checks, zone: Zone) -> Overlaps {
         contradicted,
         ..Overlaps::default()
     };
-    for (place, is_dropped) in checks.source.iter().zip(&dropped) {
+    for (place, is_dropped) in source.iter().zip(&dropped) {
         if *is_dropped {
             *overlaps.duplicates.entry(place.sheet).or_default() += 1;
         }
     }
     let teller = Teller {
-        checks,
-        cabinet_of: &cabinet_of,
+        sheets,
+        source: &source,
+        joined,
     };
     overlaps.issues = teller.issues(&pairs, &same_day, &told, &found, &measures);
     if dropped.contains(&true) {
-        compact(checks, &dropped);
+        compact(joined, &dropped);
     }
     overlaps
 }
 
 /// Stretches of at least two rows of one cabinet at one time.
-fn runs(checks: &Checks) -> Vec<Range<usize>> {
+fn runs(joined: &Joined) -> Vec<Range<usize>> {
     let of_cabinet = |rows: &Range<usize>| {
         let mut runs = Vec::new();
-        let at = checks.at.get(rows.clone()).unwrap_or_default();
+        let at = joined.part.at.get(rows.clone()).unwrap_or_default();
         if at.is_sorted_by(|a, b| a < b) {
             return runs;
         }
@@ -146,7 +143,7 @@ fn runs(checks: &Checks) -> Vec<Range<usize>> {
         }
         runs
     };
-    checks.rows.par_iter().flat_map_iter(of_cabinet).collect()
+    joined.rows.par_iter().flat_map_iter(of_cabinet).collect()
 }
 
 impl Resolver<'_> {
@@ -298,13 +295,13 @@ fn is_equal(a: f64, b: f64) -> bool {
 }
 
 /// Removes the dropped rows from every column.
-fn compact(checks: &mut Checks, dropped: &[bool]) {
+fn compact(joined: &mut Joined, dropped: &[bool]) {
     fn keep<T>(values: &mut Vec<T>, dropped: &[bool]) {
         let mut rows = dropped.iter();
         values.retain(|_| rows.next() != Some(&true));
     }
     let mut removed = 0;
-    for rows in &mut checks.rows {
+    for rows in &mut joined.rows {
         let here = dropped
             .get(rows.clone())
             .map_or(0, |d| d.iter().filter(|d| **d).count());
@@ -312,9 +309,13 @@ fn compact(checks: &mut Checks, dropped: &[bool]) {
         removed += here;
         *rows = start..rows.end - removed;
     }
-    keep(&mut checks.at, dropped);
-    keep(&mut checks.source, dropped);
-    for values in checks.columns.values_mut() {
+    let part = &mut joined.part;
+    keep(&mut part.at, dropped);
+    keep(&mut part.line, dropped);
+    if let SheetOf::Each(sheets) = &mut part.sheet {
+        keep(sheets, dropped);
+    }
+    for values in part.columns.values_mut() {
         keep(values, dropped);
     }
 }
@@ -322,7 +323,8 @@ fn compact(checks: &mut Checks, dropped: &[bool]) {
 #[cfg(test)]
 mod tests {
     use super::super::assemble::assemble;
-    use super::super::assemble::tests::{named, rows};
+    use super::super::checks::Checks;
+    use super::super::group::tests::{named, rows};
     use super::*;
     use crate::issue::Effect;
 
@@ -347,15 +349,18 @@ mod tests {
         assert_eq!(overlaps.duplicates, BTreeMap::from([(1, 1)]));
         assert_eq!(overlaps.issues.len(), 1);
         assert_eq!(overlaps.issues[0].effect, Effect::Kept);
-        assert_eq!(checks.rows_of(0), 0..3);
+        assert_eq!(checks.of(0).unwrap().len(), 3);
     }
 
     #[test]
     fn of_contradicting_cells_neither_is_used_and_both_are_told() {
         let (checks, overlaps) = two(&[("p", 1.0, 2, 35.1, 6.8)], &[("p", 1.0, 9, 35.4, 6.8)]);
         assert_eq!(checks.len(), 1);
-        assert_eq!(checks.value(&Measure::Ph, 0), Some(6.8));
-        assert_eq!(checks.value(&Measure::CabinetTemperature, 0), None);
+        assert_eq!(checks.of(0).unwrap().value(&Measure::Ph, 0), Some(6.8));
+        assert_eq!(
+            checks.of(0).unwrap().value(&Measure::CabinetTemperature, 0),
+            None
+        );
         assert_eq!(overlaps.contradicted, BTreeMap::from([(0, 1), (1, 1)]));
         let issue = overlaps
             .issues
@@ -371,7 +376,7 @@ mod tests {
     fn complementary_rows_complete_one_check() {
         let (checks, _) = two(&[("p", 1.0, 2, 35.1, NAN)], &[("p", 1.0, 2, NAN, 6.8)]);
         assert_eq!(checks.len(), 1);
-        assert_eq!(checks.value(&Measure::Ph, 0), Some(6.8));
+        assert_eq!(checks.of(0).unwrap().value(&Measure::Ph, 0), Some(6.8));
     }
 
     #[test]
@@ -404,7 +409,10 @@ mod tests {
             .collect();
         let (checks, overlaps) = assemble(sheets, Zone::AS_WRITTEN);
         assert_eq!(checks.len(), 1);
-        assert_eq!(checks.value(&Measure::CabinetTemperature, 0), None);
+        assert_eq!(
+            checks.of(0).unwrap().value(&Measure::CabinetTemperature, 0),
+            None
+        );
         assert_eq!(overlaps.contradicted.values().sum::<u64>(), 3);
     }
 }

@@ -11,8 +11,6 @@ use std::ops::ControlFlow;
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Line<'a> {
     text: &'a str,
-    /// The log from the record's first byte on.
-    on: &'a [u8],
     /// Where each cell ends in `text`, ascending; never empty.
     ends: &'a [usize],
 }
@@ -40,16 +38,6 @@ impl<'a> Line<'a> {
             Some(before) => self.ends.get(before)? + 1,
         };
         Some((start, end))
-    }
-
-    /// The first eight bytes of the log from that cell's start on, the first one lowest, with
-    /// the length of the cell; `None` for cells that are longer or at the end of the log.
-    #[inline]
-    pub(crate) fn short(&self, column: usize) -> Option<(u64, usize)> {
-        let (start, end) = self.bounds(column)?;
-        let length = end.checked_sub(start).filter(|length| *length <= WORD)?;
-        let bytes = self.on.get(start..)?.first_chunk::<WORD>()?;
-        Some((u64::from_le_bytes(*bytes), length))
     }
 }
 
@@ -96,14 +84,20 @@ fn split(record: &[u8], delimiter: u8, ends: &mut Vec<usize>) -> usize {
     at
 }
 
-/// Hands each record of `body` with its line, from 1, to `visit` until it breaks.
+/// Who looks at the records of a text log.
+pub(crate) trait Visitor {
+    /// Takes the record of that line at the start of `rest` as it stands and gives its
+    /// length; `None` to have it split.
+    fn quick(&mut self, line: u64, rest: &str) -> Option<usize>;
+
+    /// Takes the record of that line.
+    fn record(&mut self, line: u64, record: Line<'_>) -> ControlFlow<()>;
+}
+
+/// Hands each record of `body` with its line, from 1, to `visitor` until it breaks.
 ///
 /// `delimiter` is an ASCII character.
-pub(crate) fn visit(
-    body: &str,
-    delimiter: u8,
-    visit: &mut dyn FnMut(u64, Line<'_>) -> ControlFlow<()>,
-) {
+pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) {
     // The general reader passes over a byte-order mark at the start, too.
     let mut rest = body.strip_prefix('\u{feff}').unwrap_or(body);
     let mut line = 1;
@@ -118,17 +112,16 @@ pub(crate) fn visit(
         if rest.is_empty() {
             return;
         }
+        if let Some(length) = visitor.quick(line, rest) {
+            rest = rest.get(length..).unwrap_or_default();
+            continue;
+        }
         ends.clear();
-        let on = rest.as_bytes();
-        let length = split(on, delimiter, &mut ends);
+        let length = split(rest.as_bytes(), delimiter, &mut ends);
         ends.push(length);
         let (text, after) = rest.split_at_checked(length).unwrap_or((rest, ""));
-        let record = Line {
-            text,
-            on,
-            ends: &ends,
-        };
-        if visit(line, record).is_break() {
+        let record = Line { text, ends: &ends };
+        if visitor.record(line, record).is_break() {
             return;
         }
         rest = after;
@@ -140,15 +133,38 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn records(body: &str, delimiter: u8) -> Vec<(u64, Vec<String>)> {
-        let mut all = Vec::new();
-        visit(body, delimiter, &mut |line, record| {
+    /// Splits every record, up to `most` of them.
+    struct Splitter {
+        all: Vec<(u64, Vec<String>)>,
+        most: usize,
+    }
+
+    impl Visitor for Splitter {
+        fn quick(&mut self, _line: u64, _rest: &str) -> Option<usize> {
+            None
+        }
+
+        fn record(&mut self, line: u64, record: Line<'_>) -> ControlFlow<()> {
             let cells = (0..record.len()).map(|c| record.get(c).unwrap().to_owned());
-            all.push((line, cells.collect()));
+            self.all.push((line, cells.collect()));
             assert_eq!(record.get(record.len()), None);
-            ControlFlow::Continue(())
-        });
-        all
+            if self.all.len() == self.most {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        }
+    }
+
+    fn first_records(body: &str, delimiter: u8, most: usize) -> Vec<(u64, Vec<String>)> {
+        let all = Vec::new();
+        let mut splitter = Splitter { all, most };
+        visit(body, delimiter, &mut splitter);
+        splitter.all
+    }
+
+    fn records(body: &str, delimiter: u8) -> Vec<(u64, Vec<String>)> {
+        first_records(body, delimiter, usize::MAX)
     }
 
     /// What the csv crate makes of it, each record on the line of its first byte.
@@ -193,15 +209,6 @@ mod tests {
 
     #[test]
     fn stops_when_told() {
-        let mut seen = 0;
-        visit("a\nb\nc\n", b',', &mut |_, _| {
-            seen += 1;
-            if seen == 2 {
-                ControlFlow::Break(())
-            } else {
-                ControlFlow::Continue(())
-            }
-        });
-        assert_eq!(seen, 2);
+        assert_eq!(first_records("a\nb\nc\n", b',', 2).len(), 2);
     }
 }

@@ -3,10 +3,11 @@
 mod file;
 use file::read_file;
 
-use super::assemble::{SheetRows, assemble};
+use super::assemble::assemble;
 use super::cabinet::Directory;
 use super::checks::{Checks, Measure, SheetName};
 use super::daily::{self, DailySubgroups};
+use super::group::GroupedRows;
 use super::load::{self, Buffers, Listing};
 use super::missing::missing_days;
 use super::names;
@@ -42,7 +43,7 @@ pub struct Intake {
 impl Intake {
     /// Why nothing can be reviewed, as a sentence; `None` when there is a check with a reading.
     pub fn nothing_usable(&self) -> Option<String> {
-        if !self.checks.is_empty() && self.checks.measures().next().is_some() {
+        if self.checks.has_readings() {
             return None;
         }
         if self.files.is_empty() {
@@ -170,15 +171,15 @@ fn put_together(
     });
     let of_loggers = logger_rows(&mut sheets, log_sheets, &mut intake.daily);
     let mut outcomes = Vec::with_capacity(sheets.len());
-    let mut rows: Vec<(SheetName, SheetRows)> = Vec::with_capacity(sheets.len());
+    let mut rows: Vec<(SheetName, GroupedRows)> = Vec::with_capacity(sheets.len());
     for (name, read) in sheets {
         outcomes.push(read.outcome);
         rows.push((name, read.rows));
     }
     let (checks, overlaps) = assemble(rows, lab.zone);
-    for source in checks.sources() {
-        if let Some(outcome) = outcomes.get_mut(source.sheet as usize) {
-            outcome.checks += 1;
+    for (sheet, rows) in checks.all().flat_map(|of| of.stretches()) {
+        if let Some(outcome) = outcomes.get_mut(sheet as usize) {
+            outcome.checks += rows.len() as u64;
         }
     }
     for (sheet, mut outcome) in outcomes.into_iter().enumerate() {
@@ -215,13 +216,9 @@ fn logger_rows(
     let mut in_logs: BTreeSet<(Arc<str>, Measure)> = BTreeSet::new();
     for (_, read) in logs.iter() {
         for (measure, values) in &read.rows.columns {
-            let with_value = read.rows.cabinet.iter().zip(values);
-            let cabinets: BTreeSet<u32> = with_value
-                .filter(|(_, value)| !value.is_nan())
-                .map(|(cabinet, _)| *cabinet)
-                .collect();
-            for cabinet in cabinets {
-                if let Some(id) = read.rows.cabinets.get(cabinet as usize) {
+            for (id, rows) in read.rows.cabinets.iter().zip(&read.rows.rows) {
+                let values = values.get(rows.clone()).unwrap_or_default();
+                if values.iter().any(|value| !value.is_nan()) {
                     in_logs.insert((Arc::clone(id), measure.clone()));
                 }
             }

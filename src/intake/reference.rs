@@ -4,8 +4,8 @@
 //! Only what makes written readings comparable between files is done here; rates and
 //! concentrations that the review charts are derived by `quantity`.
 
-use super::assemble::SheetRows;
 use super::checks::{Collector, Measure};
+use super::group::GroupedRows;
 use crate::lab::{GravityKind, GravityReference};
 use crate::quantity::brine::water_density;
 use std::collections::BTreeMap;
@@ -32,7 +32,7 @@ pub(crate) struct CabinetConstants {
 }
 
 /// Applies the constants to all rows; `cabinets` is parallel to the sheet's cabinets.
-pub(crate) fn apply(rows: &mut SheetRows, sheet: &SheetConstants, cabinets: &[CabinetConstants]) {
+pub(crate) fn apply(rows: &mut GroupedRows, sheet: &SheetConstants, cabinets: &[CabinetConstants]) {
     if let Some(hours) = sheet.collection_hours
         && rows
             .columns
@@ -55,7 +55,7 @@ pub(crate) fn apply(rows: &mut SheetRows, sheet: &SheetConstants, cabinets: &[Ca
 }
 
 /// Refers what was caught by funnels of that area to 80 cm².
-fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
+fn normalise(rows: &mut GroupedRows, area: f64, cabinets: &[CabinetConstants]) {
     let collectors: Vec<Collector> = rows
         .columns
         .keys()
@@ -65,6 +65,7 @@ fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
         })
         .collect();
     let hours = rows.columns.get(&Measure::CollectionHours).cloned();
+    let cabinet_of_rows: Vec<usize> = rows.cabinet_of_rows().collect();
     for collector in collectors {
         let rates = rows.columns.remove(&Measure::CaughtRate(collector));
         let mut volumes = rows.columns.remove(&Measure::CaughtVolume(collector));
@@ -73,13 +74,11 @@ fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
             .columns
             .entry(Measure::NormalisedRate(collector))
             .or_insert_with(|| vec![f64::NAN; count]);
-        for (row, slot) in normal.iter_mut().enumerate().filter(|(_, v)| v.is_nan()) {
+        let slots = normal.iter_mut().enumerate().zip(&cabinet_of_rows);
+        for ((row, slot), index) in slots.filter(|((_, v), _)| v.is_nan()) {
             let rate = rates.as_ref().and_then(|r| r.get(row)).copied();
             let volume = volumes.as_mut().and_then(|v| v.get_mut(row));
-            let cabinet = rows
-                .cabinet
-                .get(row)
-                .and_then(|c| cabinets.get(*c as usize));
+            let cabinet = cabinets.get(*index);
             let hours = hours
                 .as_ref()
                 .and_then(|h| h.get(row))
@@ -107,7 +106,11 @@ fn normalise(rows: &mut SheetRows, area: f64, cabinets: &[CabinetConstants]) {
 }
 
 /// Density of each row whose gravity has a known reference, kg/m³.
-fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[CabinetConstants]) {
+fn densities(
+    rows: &mut GroupedRows,
+    sheet: Option<GravityReference>,
+    cabinets: &[CabinetConstants],
+) {
     let known = sheet.is_some() || cabinets.iter().any(|c| c.gravity.is_some());
     let Some(gravity) = rows
         .columns
@@ -128,11 +131,9 @@ fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[
             .entry(celsius.to_bits())
             .or_insert_with(|| water_density(celsius))
     };
-    for (row, sg) in gravity.iter().enumerate().filter(|(_, sg)| !sg.is_nan()) {
-        let cabinet = rows
-            .cabinet
-            .get(row)
-            .and_then(|c| cabinets.get(*c as usize));
+    let written_in = gravity.iter().enumerate().zip(rows.cabinet_of_rows());
+    for ((row, sg), index) in written_in.filter(|((_, sg), _)| !sg.is_nan()) {
+        let cabinet = cabinets.get(index);
         let Some(reference) = sheet.or(cabinet.and_then(|c| c.gravity)) else {
             continue;
         };
@@ -163,12 +164,12 @@ fn densities(rows: &mut SheetRows, sheet: Option<GravityReference>, cabinets: &[
 
 #[cfg(test)]
 mod tests {
-    use super::super::assemble::tests::rows;
+    use super::super::group::tests::rows;
     use super::*;
 
     const NEAR: Collector = Collector::Near(1);
 
-    fn with(measure: Measure, values: Vec<f64>) -> SheetRows {
+    fn with(measure: Measure, values: Vec<f64>) -> GroupedRows {
         let list: Vec<_> = (0..values.len())
             .map(|i| ("p", i as f64, i as u32, f64::NAN, f64::NAN))
             .collect();

@@ -5,22 +5,24 @@
 //! reason. Every cell ends in one count of [`CellCounts`].
 
 mod other;
+mod quick;
 mod timed;
 use other::has_readings;
+pub(crate) use quick::QuickRows;
 
-use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading};
 use super::grid::{Field, Row};
+use super::group::SheetRows;
 use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};
 use super::tally::{Says, Spot, Tally};
 use crate::issue::Effect;
 use crate::lab::fold_name;
-use crate::time::Zone;
+use crate::time::{Instant, Zone};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -102,6 +104,8 @@ struct LastDate {
     text: String,
     reading: DateReading,
     doubt: Option<date::DateDoubt>,
+    /// The instant, where nothing has to be told of it.
+    at: Option<Instant>,
 }
 
 impl<'a> Collector<'a> {
@@ -169,6 +173,7 @@ impl<'a> Collector<'a> {
                 text: String::new(),
                 reading: DateReading::Missing,
                 doubt: None,
+                at: None,
             },
             used: vec![0; width],
             rejected: vec![0; width],
@@ -202,24 +207,7 @@ impl<'a> Collector<'a> {
         let Some(column) = table.plan.date else {
             return self.other_row(table, line, row, None, may_be_heading);
         };
-        let field = row.field(column);
-        let (reading, doubt) = match field {
-            Field::Text(text) if text == table.last_date.text => {
-                (table.last_date.reading, table.last_date.doubt)
-            }
-            _ => {
-                let reading = cells::stamp(field, table.plan.date_style);
-                let doubt = match reading {
-                    DateReading::Read(stamp) => date::doubt(stamp.date(self.zone), self.today),
-                    _ => None,
-                };
-                if let Field::Text(text) = field {
-                    text.clone_into(&mut table.last_date.text);
-                    (table.last_date.reading, table.last_date.doubt) = (reading, doubt);
-                }
-                (reading, doubt)
-            }
-        };
+        let (reading, doubt) = self.date_of(table, row.field(column));
         match reading {
             DateReading::Read(stamp) => {
                 self.check(table, line, row, stamp, doubt);
@@ -230,6 +218,34 @@ impl<'a> Collector<'a> {
                 self.other_row(table, line, row, Some(refusal), may_be_heading)
             }
         }
+    }
+
+    /// What a cell of the date column says.
+    fn date_of(
+        &mut self,
+        table: &mut Table<'_>,
+        field: Field<'_>,
+    ) -> (DateReading, Option<date::DateDoubt>) {
+        let last = &mut table.last_date;
+        match field {
+            Field::Text(text) if text == last.text => return (last.reading, last.doubt),
+            _ => {}
+        }
+        let reading = cells::stamp(field, table.plan.date_style);
+        let (mut doubt, mut at) = (None, None);
+        if let DateReading::Read(stamp) = reading {
+            doubt = date::doubt(stamp.date(self.zone), self.today);
+            if doubt.is_none()
+                && let (instant, None) = self.clockwork.instant(stamp)
+            {
+                at = Some(instant);
+            }
+        }
+        if let Field::Text(text) = field {
+            text.clone_into(&mut last.text);
+            (last.reading, last.doubt, last.at) = (reading, doubt, at);
+        }
+        (reading, doubt)
     }
 
     /// A row with a date.
@@ -359,13 +375,6 @@ impl<'a> Collector<'a> {
     fn read_values(&mut self, table: &mut Table<'_>, line: u64, row: Row<'_>) -> CellCounts {
         let mut counts = CellCounts::default();
         for (measured, slot) in table.plan.measured.iter().zip(&mut table.scratch) {
-            if let Row::Plain(record) = row
-                && let Some(value) = cells::short_value(record, measured)
-            {
-                counts.used += 1;
-                *slot = value;
-                continue;
-            }
             let field = row.field(measured.column);
             if let Some(value) = cells::plain_value(field, measured) {
                 counts.used += 1;
@@ -430,18 +439,30 @@ impl<'a> Collector<'a> {
             return self.fallback;
         }
         let text = field.text();
-        let guess = self.successor.get(self.last as usize).copied().unwrap_or(0);
+        let guess = self.next_cabinet();
         let name = self.rows.cabinets.get(guess as usize);
         let index = if name.is_some_and(|name| **name == *text) {
             guess
         } else {
             self.intern(&text)?
         };
+        self.follow(index);
+        Some(index)
+    }
+
+    /// The cabinet that followed the last row's when it last came up.
+    #[inline]
+    fn next_cabinet(&self) -> u32 {
+        self.successor.get(self.last as usize).copied().unwrap_or(0)
+    }
+
+    /// Notes that a row of this cabinet follows the last one.
+    #[inline]
+    fn follow(&mut self, index: u32) {
         if let Some(slot) = self.successor.get_mut(self.last as usize) {
             *slot = index;
         }
         self.last = index;
-        Some(index)
     }
 
     /// Index of a name as written; `None` when it has neither letter nor digit.

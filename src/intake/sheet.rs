@@ -3,17 +3,17 @@
 mod tell;
 use tell::outcome;
 
-use super::assemble::SheetRows;
 use super::cabinet::Directory;
 use super::checks::Measure;
 use super::daily::Daily;
-use super::grid::{Body, Sheet};
+use super::grid::{Body, Row, RowVisitor, Sheet};
+use super::group::GroupedRows;
 use super::heading::Outcome;
 use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
 use super::outcome::{SheetOutcome, TableOutcome};
 use super::plan::{Given, Plan};
 use super::reference::SheetConstants;
-use super::rows::{Collector, Next};
+use super::rows::{Collector, Next, QuickRows, Table};
 use super::rules::Rules;
 use super::tally::{Says, Tally};
 use crate::issue::{Effect, Issue, shown};
@@ -35,7 +35,7 @@ const MOST_DIFFERENT: usize = 50_000;
 /// A sheet as read.
 #[derive(Debug)]
 pub(crate) struct SheetRead {
-    pub(crate) rows: SheetRows,
+    pub(crate) rows: GroupedRows,
     /// Subgroups, of a logger's export.
     pub(crate) daily: Option<Daily>,
     pub(crate) constants: SheetConstants,
@@ -202,23 +202,25 @@ impl<'a> Reader<'a> {
             true => self.sheet.body.about_rows().min(MOST_ROWS_AHEAD),
             false => 0,
         };
+        let plain = match &self.sheet.body {
+            Body::Text(text) => text.plain_delimiter(),
+            Body::Cells(_) | Body::Columns(_) => None,
+        };
+        let plain = plain.filter(|_| !self.setting.is_logger);
         let mut table = collector.open(&plan, more);
-        let mut index = 0;
-        let mut next = None;
-        self.sheet.body.visit(&mut |line, row| {
-            let here = index;
-            index += 1;
-            if here < first_row {
-                return ControlFlow::Continue(());
-            }
-            // The row on which this table began may look like a heading again.
-            let answer = collector.row(&mut table, line, row, here > first_row);
-            if answer == Next::Table {
-                next = Some(here);
-                return ControlFlow::Break(());
-            }
-            ControlFlow::Continue(())
-        });
+        let mut rows = TableRows {
+            collector,
+            table: &mut table,
+            quick: plain.and_then(|delimiter| QuickRows::of(&plan, delimiter)),
+            first_row,
+            index: 0,
+            next: None,
+        };
+        self.sheet.body.walk(&mut rows);
+        let TableRows { quick, next, .. } = rows;
+        if let Some(quick) = quick {
+            collector.count_quick_rows(&quick, &mut table);
+        }
         collector.close(&mut table);
         self.tell_columns(collector, &table);
         let line = (heading.line > 0).then_some(heading.line);
@@ -303,6 +305,50 @@ impl<'a> Reader<'a> {
         if let Some(index) = collector.intern(name) {
             collector.fall_back_on(index);
             self.cabinet_from.get_or_insert_with(|| from.to_owned());
+        }
+    }
+}
+
+/// Hands the rows of a table to the collector, until another table begins.
+struct TableRows<'r, 'p, 'a> {
+    collector: &'r mut Collector<'a>,
+    table: &'r mut Table<'p>,
+    /// How most rows are read, where that is possible.
+    quick: Option<QuickRows>,
+    /// Row of the sheet below the heading.
+    first_row: usize,
+    /// Rows passed.
+    index: usize,
+    /// Row of the sheet where the next table begins.
+    next: Option<usize>,
+}
+
+impl RowVisitor for TableRows<'_, '_, '_> {
+    #[inline]
+    fn quick(&mut self, line: u64, rest: &str) -> Option<usize> {
+        let quick = self.quick.as_mut()?;
+        if self.index < self.first_row {
+            return None;
+        }
+        let length = (self.collector).quick_row(quick, self.table, line, rest)?;
+        self.index += 1;
+        Some(length)
+    }
+
+    fn row(&mut self, line: u64, row: Row<'_>) -> ControlFlow<()> {
+        let here = self.index;
+        self.index += 1;
+        if here < self.first_row {
+            return ControlFlow::Continue(());
+        }
+        // The row on which this table began may look like a heading again.
+        let may_be_heading = here > self.first_row;
+        match self.collector.row(self.table, line, row, may_be_heading) {
+            Next::Row => ControlFlow::Continue(()),
+            Next::Table => {
+                self.next = Some(here);
+                ControlFlow::Break(())
+            }
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Whole lab folders through [`read_logs`]: three dialects, dirt, and what must hold for
 //! any bytes.
 
-use super::checks::{Collector, Measure};
+use super::checks::{CabinetChecks, Collector, Measure};
 use super::*;
 use crate::issue::Effect;
 use crate::lab::Lab;
@@ -12,6 +12,7 @@ use std::path::Path;
 mod dialects;
 mod dirt;
 mod invariants;
+mod quick;
 
 /// A lab of no folder.
 pub(super) fn lab() -> Lab {
@@ -42,8 +43,15 @@ fn write(root: &Path, logs: &[(&str, &[u8])]) {
 }
 
 fn column(intake: &Intake, measure: &Measure) -> Vec<f64> {
-    let values = intake.checks.column(measure);
-    values.map(<[f64]>::to_vec).unwrap_or_default()
+    let of_cabinet = |of: CabinetChecks<'_>| match of.column(measure) {
+        Some(values) => values.to_vec(),
+        None => vec![f64::NAN; of.len()],
+    };
+    let all: Vec<f64> = intake.checks.all().flat_map(of_cabinet).collect();
+    if all.iter().all(|value| value.is_nan()) {
+        return Vec::new();
+    }
+    all
 }
 
 /// Issues as texts, for messages of failed assertions.

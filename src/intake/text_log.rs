@@ -3,7 +3,7 @@
 //! A quoted cell may hold line breaks, so lines come from the record's byte position,
 //! never from counting records. Cells are not interpreted here.
 
-use super::grid::Row;
+use super::grid::{Row, RowVisitor};
 use super::plain;
 use std::ops::ControlFlow;
 
@@ -80,13 +80,20 @@ impl TextTable {
         text.len() / long.max(1) + 1
     }
 
-    /// Hands each record with its first line to `visit` until it breaks.
-    pub(crate) fn visit(&self, visit: &mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>) {
+    /// The delimiter, where the log can be read without looking for quotation marks.
+    pub(crate) fn plain_delimiter(&self) -> Option<u8> {
+        self.plain.then_some(self.delimiter)
+    }
+
+    /// Hands each record with its first line to `visitor` until it breaks.
+    pub(crate) fn walk(&self, visitor: &mut impl RowVisitor) {
         let body = self.text.get(self.start..).unwrap_or_default();
         if self.plain {
-            plain::visit(body, self.delimiter, &mut |line, record| {
-                visit(line + self.start_line - 1, Row::Plain(record))
-            });
+            let mut records = Records {
+                visitor,
+                lines_before: self.start_line - 1,
+            };
+            plain::visit(body, self.delimiter, &mut records);
             return;
         }
         let mut reader = reader(body, self.delimiter, self.quoting);
@@ -105,10 +112,28 @@ impl TextTable {
                 });
                 position.line() + skipped as u64 + self.start_line - 1
             });
-            if visit(line, Row::Record(&record)).is_break() {
+            if visitor.row(line, Row::Record(&record)).is_break() {
                 return;
             }
         }
+    }
+}
+
+/// Hands records on as rows, with their line in the file.
+struct Records<'a, V> {
+    visitor: &'a mut V,
+    lines_before: u64,
+}
+
+impl<V: RowVisitor> plain::Visitor for Records<'_, V> {
+    #[inline]
+    fn quick(&mut self, line: u64, rest: &str) -> Option<usize> {
+        self.visitor.quick(line + self.lines_before, rest)
+    }
+
+    fn record(&mut self, line: u64, record: plain::Line<'_>) -> ControlFlow<()> {
+        self.visitor
+            .row(line + self.lines_before, Row::Plain(record))
     }
 }
 
@@ -214,14 +239,15 @@ fn quotes_are_closed(body: &str, delimiter: u8) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::grid::EachRow;
     use super::*;
 
     fn lines(table: &TextTable) -> Vec<(u64, Vec<String>)> {
         let mut all = Vec::new();
-        table.visit(&mut |line, row| {
+        table.walk(&mut EachRow(&mut |line, row| {
             all.push((line, row.texts()));
             ControlFlow::Continue(())
-        });
+        }));
         all
     }
 

@@ -10,7 +10,7 @@ use super::collection::{REFERENCE_AREA_CM2, spread_percent};
 use super::gravity::GravityRead;
 use super::{hints, marks, solution};
 use crate::characteristic::Characteristic;
-use crate::intake::checks::{Checks, Collector, Measure};
+use crate::intake::checks::{CabinetChecks, Checks, Collector, Measure, SheetName};
 use crate::issue::Issue;
 use crate::lab::{HowWritten, Lab};
 use crate::series::{Series, SeriesError, Times};
@@ -44,10 +44,11 @@ pub struct Companions {
 
 /// The rows of one cabinet with how they were written.
 pub(super) struct Cabinet<'a> {
-    pub(super) checks: &'a Checks,
+    pub(super) checks: CabinetChecks<'a>,
+    /// Files and sheets of the lab.
+    pub(super) sheets: &'a [SheetName],
     pub(super) lab: &'a Lab,
     pub(super) id: &'a Arc<str>,
-    pub(super) rows: Range<usize>,
     /// Stretches of rows from the same file and sheet, in order.
     pub(super) runs: Vec<(Range<usize>, HowWritten)>,
     /// The times of all its checks, once a series asked for them.
@@ -57,13 +58,10 @@ pub(super) struct Cabinet<'a> {
 impl<'a> Cabinet<'a> {
     fn new(checks: &'a Checks, index: usize, lab: &'a Lab) -> Option<Cabinet<'a>> {
         let id = checks.cabinets().get(index)?;
-        let rows = checks.rows_of(index);
-        let sources = checks.sources().get(rows.clone())?;
+        let of_cabinet = checks.of(index)?;
         let mut known: Vec<(u32, HowWritten)> = Vec::new();
         let mut runs: Vec<(Range<usize>, HowWritten)> = Vec::new();
-        let mut start = 0;
-        for stretch in sources.chunk_by(|a, b| a.sheet == b.sheet) {
-            let sheet = stretch.first().map_or(0, |s| s.sheet);
+        for (sheet, rows) in of_cabinet.stretches() {
             let how = match known.iter().find(|(s, _)| *s == sheet) {
                 Some((_, how)) => *how,
                 None => {
@@ -76,18 +74,16 @@ impl<'a> Cabinet<'a> {
                     how
                 }
             };
-            let end = start + stretch.len();
             match runs.last_mut() {
-                Some((range, last)) if *last == how => range.end = end,
-                _ => runs.push((start..end, how)),
+                Some((range, last)) if *last == how => range.end = rows.end,
+                _ => runs.push((rows, how)),
             }
-            start = end;
         }
         Some(Cabinet {
-            checks,
+            checks: of_cabinet,
+            sheets: checks.sheets(),
             lab,
             id,
-            rows,
             runs,
             times: OnceCell::new(),
         })
@@ -101,14 +97,11 @@ impl<'a> Cabinet<'a> {
 
     /// The cabinet's part of a column; `None` when no log has it or this cabinet never does.
     pub(super) fn column(&self, measure: &Measure) -> Option<&'a [f64]> {
-        self.checks
-            .column(measure)?
-            .get(self.rows.clone())
-            .filter(|column| column.iter().any(|v| !v.is_nan()))
+        self.checks.column(measure)
     }
 
     pub(super) fn at(&self) -> &'a [Instant] {
-        self.checks.at().get(self.rows.clone()).unwrap_or(&[])
+        self.checks.at()
     }
 }
 
@@ -153,7 +146,7 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
         push(&cabinet, Characteristic::Ph, column.into(), &mut out);
     }
     solution::derive(&cabinet, &mut out);
-    for measure in checks.measures() {
+    for measure in cabinet.checks.measures() {
         if let (Measure::Own(id), Some(column)) = (measure, cabinet.column(measure)) {
             push(
                 &cabinet,
@@ -256,14 +249,14 @@ fn collection(cabinet: &Cabinet<'_>, out: &mut Derived) {
             .filter(|(c, _)| wanted(c))
             .map(|(_, v)| v.as_ref())
             .collect();
-        (!of_side.is_empty()).then(|| mean_of(&of_side, cabinet.rows.len()))
+        (!of_side.is_empty()).then(|| mean_of(&of_side, cabinet.checks.len()))
     };
     let near = side(|c| matches!(c, Collector::Near(_)));
     let far = side(|c| matches!(c, Collector::Far(_)));
     let all = side(|c| !matches!(c, Collector::Mean));
     let written = side(|c| matches!(c, Collector::Mean));
 
-    let mut rate = all.map_or_else(|| vec![f64::NAN; cabinet.rows.len()], Cow::into_owned);
+    let mut rate = all.map_or_else(|| vec![f64::NAN; cabinet.checks.len()], Cow::into_owned);
     if let (Some(near), Some(far)) = (&near, &far) {
         // Of a check with one side only, the mean would be that side: a false step.
         for (row, (rate, (n, f))) in rate.iter_mut().zip(near.iter().zip(far.iter())).enumerate() {
@@ -319,7 +312,7 @@ fn rate_of<'a>(
     let pick = |column: Option<&[f64]>, row: usize| {
         column.and_then(|c| c.get(row)).copied().unwrap_or(f64::NAN)
     };
-    let mut out = vec![f64::NAN; cabinet.rows.len()];
+    let mut out = vec![f64::NAN; cabinet.checks.len()];
     for (run, how) in &cabinet.runs {
         let to_80 = how
             .funnel_area_cm2

@@ -1,7 +1,7 @@
 //! Series from small hand-made checks.
 
 use super::*;
-use crate::intake::checks::{SheetName, Source};
+use crate::intake::checks::{Part, PartRows, SheetName, SheetOf};
 use crate::lab::{CabinetConfig, GravityKind, GravityReference, shipped_profile};
 use Collector::{Far, Mean, Near, Numbered};
 
@@ -12,18 +12,19 @@ pub(in crate::quantity) fn checks(columns: &[(Measure, &[f64])]) -> Checks {
     let rows = columns.first().map_or(0, |(_, c)| c.len());
     Checks {
         cabinets: vec!["plover".into()],
-        rows: std::iter::once(0..rows).collect(),
-        at: (0..rows as i64).map(|d| Instant(d * 86_400)).collect(),
-        source: (0..rows as u32)
-            .map(|row| Source {
-                sheet: 0,
-                line: row + 2,
-            })
-            .collect(),
-        columns: columns
-            .iter()
-            .map(|(m, c)| (m.clone(), c.to_vec()))
-            .collect(),
+        places: vec![PartRows {
+            part: 0,
+            rows: 0..rows,
+        }],
+        parts: vec![Part {
+            at: (0..rows as i64).map(|d| Instant(d * 86_400)).collect(),
+            line: (0..rows as u32).map(|row| row + 2).collect(),
+            sheet: SheetOf::All(0),
+            columns: columns
+                .iter()
+                .map(|(m, c)| (m.clone(), c.to_vec()))
+                .collect(),
+        }],
         sheets: vec![SheetName {
             path: "logs/a.csv".into(),
             sheet: None,
@@ -216,7 +217,7 @@ fn a_log_rule_goes_before_the_cabinet() {
         path: "logs/b.csv".into(),
         sheet: None,
     });
-    checks.source[1].sheet = 1;
+    checks.parts[0].sheet = SheetOf::Each(vec![0, 1]);
     let mut lab = with_funnels(lab(None));
     lab.logs.push(crate::lab::LogRule {
         files: "logs/b*".into(),

@@ -184,11 +184,8 @@ fn issue(
     problem: String,
     hint: Option<String>,
 ) -> Issue {
-    let source = cabinet
-        .checks
-        .sources()
-        .get(cabinet.rows.start + tally.first);
-    let sheet = source.and_then(|s| cabinet.checks.sheets().get(s.sheet as usize));
+    let source = cabinet.checks.source(tally.first);
+    let sheet = source.and_then(|s| cabinet.sheets.get(s.sheet as usize));
     Issue {
         place: Place {
             path: sheet.map_or_else(String::new, |s| s.path.to_string()),

@@ -38,7 +38,7 @@ pub(super) fn derive(cabinet: &Cabinet<'_>, out: &mut Derived) {
     {
         return;
     }
-    let rows = cabinet.rows.len();
+    let rows = cabinet.checks.len();
     let pick = |column: Option<&[f64]>, row: usize| {
         let value = column.and_then(|c| c.get(row)).copied();
         value.filter(|v| v.is_finite()).unwrap_or(f64::NAN)

@@ -158,7 +158,7 @@ pub(super) fn cabinet_on_wire(
     let zone = lab.zone;
     let checks = &intake.checks;
     let id = &checks.cabinets()[cabinet];
-    let at = &checks.at()[checks.rows_of(cabinet)];
+    let at = checks.of(cabinet).map_or(&[][..], |of| of.at());
     let span = period.instants(zone);
     let in_period = at.partition_point(|&t| t < span.end) - at.partition_point(|&t| t < span.start);
     let missing = intake.missing_days.get(id).map_or(&[][..], Vec::as_slice);

@@ -8,7 +8,7 @@ use super::to_wire::{self, Points, Texts};
 use super::{Period, SeriesReview, State, budget, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
 use crate::chart::{self, Chart, ChartOptions};
-use crate::detect;
+use crate::detect::{self, Almanac};
 use crate::drift::{self, Assessment, Drift, Shift, Span};
 use crate::finding::{self, CabinetContext, Copied, copied, state};
 use crate::intake::Intake;
@@ -90,10 +90,20 @@ fn review_cabinet(
     let end = options.period.instants(zone).end;
     let derived = series_of(lab, intake, cabinet, end);
     let chart_options = chart_options(lab);
+    let mut almanac = Almanac::default();
     let seen: Vec<Seen<'_>> = derived
         .series
         .iter()
-        .map(|series| see(lab, series, &derived.companions, &chart_options, options))
+        .map(|series| {
+            see(
+                lab,
+                series,
+                &derived.companions,
+                &chart_options,
+                options,
+                &mut almanac,
+            )
+        })
         .collect();
     // Copied entries show only in all the columns of a check together.
     let columns: Vec<copied::Judged<'_>> = seen
@@ -174,6 +184,7 @@ fn see<'a>(
     companions: &Companions,
     chart_options: &ChartOptions,
     options: &ReviewOptions<'_>,
+    almanac: &mut Almanac,
 ) -> Seen<'a> {
     let chart = chart_of(lab, series, chart_options);
     let period = options.period.readings(series, lab.zone);
@@ -181,7 +192,9 @@ fn see<'a>(
         .events_for(series.cabinet(), series.characteristic())
         .collect();
     let signals = match options.rules.watch {
-        Some(budget) => detect::signals_of_period(&chart, budget, &events, &period, lab.zone),
+        Some(budget) => {
+            detect::signals_of_period(almanac, &chart, budget, &events, &period, lab.zone)
+        }
         None => signal::signals_of_period(&chart, options.rules, &events, &period, lab.zone),
     };
     let conformance = conformance::judge(series, period.clone(), companions, lab);

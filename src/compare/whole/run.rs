@@ -207,8 +207,8 @@ fn checks_in(field: &Field<'_>, cabinet: usize, period: Period) -> u64 {
     let (Some(entrant), Some(checks)) = (field.labs[entry.lab].entrant, entry.checks) else {
         return 0;
     };
-    let all = &entrant.intake.checks;
-    let at = all.at().get(all.rows_of(checks)).unwrap_or_default();
+    let of_cabinet = entrant.intake.checks.of(checks);
+    let at = of_cabinet.map_or(&[][..], |of| of.at());
     let span = period.instants(entrant.lab.zone);
     let before = |t: Instant| at.partition_point(|&x| x < t);
     (before(span.end) - before(span.start)) as u64

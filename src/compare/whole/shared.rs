@@ -112,8 +112,7 @@ fn days_of_cabinets<'f>(
         .enumerate()
         .filter_map(move |(index, c)| {
             let entrant = field.labs.get(c.lab)?.entrant?;
-            let checks = &entrant.intake.checks;
-            let at = checks.at().get(checks.rows_of(c.checks?))?;
+            let at = entrant.intake.checks.of(c.checks?)?.at();
             let at = &at[..at.partition_point(|&t| t <= now)];
             let zone = entrant.lab.zone;
             let days = Period::new(zone.date(*at.first()?), zone.date(*at.last()?))?;

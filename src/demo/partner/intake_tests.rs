@@ -36,7 +36,7 @@ fn every_check_of_every_cabinet_is_read_once() {
     let cabinets: Vec<&str> = intake.checks.cabinets().iter().map(|id| &**id).collect();
     assert_eq!(cabinets, ["knot", "sanderling", "turnstone"]);
     for cabinet in 0..cabinets.len() {
-        assert_eq!(intake.checks.rows_of(cabinet).len(), days().len());
+        assert_eq!(intake.checks.of(cabinet).unwrap().len(), days().len());
     }
     for file in &intake.files {
         for sheet in &file.sheets {

@@ -7,8 +7,10 @@
 mod body;
 mod decimal;
 mod marks;
+mod shape;
 
 pub use decimal::{Evidence, infer, settle};
+pub(crate) use shape::Shape;
 
 use super::unit::Unit;
 use crate::issue::shown;
@@ -202,6 +204,11 @@ impl Refusal {
 /// Nothing measured at a cabinet comes near it; a typing slip or a filler like 1e308 does.
 const LARGEST: f64 = 1e12;
 
+/// Powers of ten that are exact in binary64 with all those before them.
+const POWERS: [f64; 16] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+];
+
 /// Reads one cell. Any text is accepted; surrounding blanks do not matter.
 ///
 /// ```
@@ -227,9 +234,6 @@ pub fn read(text: &str, style: Style) -> Reading {
 pub fn read_plain(bytes: &[u8], style: Style) -> Option<f64> {
     // Up to 15 digits and a power of ten up to 10^15 are both exact in binary64, so one
     // division rounds correctly: the same value as std's parse, without its generality.
-    const POWERS: [f64; 16] = [
-        1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
-    ];
     let sign = match style.decimal {
         Decimal::Point => b'.',
         Decimal::Comma => b',',
@@ -262,50 +266,6 @@ pub fn read_plain(bytes: &[u8], style: Style) -> Option<f64> {
     }
     let value = mantissa as f64 / POWERS.get(decimals)?;
     (value <= LARGEST).then_some(if negative { -value } else { value })
-}
-
-/// The value of a plain cell of at most eight characters, as [`read_plain`] has it: `word`
-/// holds its `length` bytes, the first one lowest, and whatever follows them.
-///
-/// All bytes at once: lengths that change from cell to cell cost no mispredicted branch.
-/// `None` for anything else, signs before the number and empty cells among it.
-#[inline]
-pub(crate) fn read_short(word: u64, length: usize, style: Style) -> Option<f64> {
-    const POWERS: [f64; 8] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
-    const ONES: u64 = u64::MAX / 255;
-    let sign = match style.decimal {
-        Decimal::Point => b'.',
-        Decimal::Comma => b',',
-        Decimal::PerCell => return None,
-    };
-    let spare = 8_usize.checked_sub(length).filter(|spare| *spare < 8)?;
-    // The cell at the upper end, zero bytes before it.
-    let cell = word << (8 * spare);
-    let differs = cell ^ (ONES * u64::from(sign));
-    // The lowest bit set is right; those above it may not be.
-    let signs = differs.wrapping_sub(ONES) & !differs & (ONES << 7);
-    let (figures, count, decimals) = if signs == 0 {
-        (cell, length, 0)
-    } else {
-        let place = signs.trailing_zeros() as usize / 8;
-        if place <= spare || place == 7 {
-            return None;
-        }
-        let before = cell & ((1 << (8 * place)) - 1);
-        let after = cell & (u64::MAX << (8 * (place + 1)));
-        (before << 8 | after, length - 1, 7 - place)
-    };
-    let zeros = (ONES * u64::from(b'0')) >> (8 * (count - 1)) >> 8;
-    let figures = figures | zeros;
-    let above = figures.wrapping_add(ONES * 6);
-    if (figures & (ONES * 0xf0)) | ((above & (ONES * 0xf0)) >> 4) != ONES * 0x33 {
-        return None;
-    }
-    // Pairs, then fours, then all eight.
-    let pairs = (figures & (ONES * 0x0f)).wrapping_mul(10 * 256 + 1) >> 8;
-    let fours = (pairs & 0x00ff_00ff_00ff_00ff).wrapping_mul(100 * 65_536 + 1) >> 16;
-    let mantissa = (fours & 0x0000_ffff_0000_ffff).wrapping_mul((10_000 << 32) + 1) >> 32;
-    Some(mantissa as f64 / POWERS.get(decimals)?)
 }
 
 /// Whether a cell says that there is nothing: blank, a dash, `n/a`, `k.A.`, `s/o`.

@@ -1,20 +1,22 @@
 //! Overlaps in words.
 
-use crate::intake::checks::{Checks, Measure, Source};
+use crate::intake::checks::{Measure, SheetName, Source};
+use crate::intake::join::Joined;
 use crate::intake::measure::{measure_name, measure_unit};
 use crate::issue::{Effect, Issue, Place};
 use std::collections::BTreeMap;
-use std::ops::Range;
 
-/// Says of a [`Checks`] what overlaps in it.
+/// Says of joined checks what overlaps in them.
 pub(super) struct Teller<'a> {
-    pub(super) checks: &'a Checks,
-    pub(super) cabinet_of: &'a [(Range<usize>, usize)],
+    pub(super) sheets: &'a [SheetName],
+    /// Where each row of `joined` was written.
+    pub(super) source: &'a [Source],
+    pub(super) joined: &'a Joined,
 }
 
 impl Teller<'_> {
     fn sheet(&self, index: u32) -> String {
-        match self.checks.sheets.get(index as usize) {
+        match self.sheets.get(index as usize) {
             Some(name) => match &name.sheet {
                 Some(sheet) => format!("{}, sheet {}", name.path, crate::issue::shown(sheet)),
                 None => name.path.to_string(),
@@ -24,7 +26,7 @@ impl Teller<'_> {
     }
 
     fn place(&self, source: Source, line: Option<u64>, column: Option<String>) -> Place {
-        let name = self.checks.sheets.get(source.sheet as usize);
+        let name = self.sheets.get(source.sheet as usize);
         Place {
             path: name.map(|n| n.path.to_string()).unwrap_or_default(),
             sheet: name
@@ -36,10 +38,10 @@ impl Teller<'_> {
     }
 
     fn cabinet_at(&self, place: Source) -> String {
-        let row = self.checks.source.iter().position(|s| *s == place);
+        let row = self.source.iter().position(|s| *s == place);
         row.and_then(|row| {
-            let found = self.cabinet_of.iter().find(|(rows, _)| rows.contains(&row));
-            found.and_then(|(_, cabinet)| self.checks.cabinets.get(*cabinet))
+            let found = self.joined.rows.iter().position(|rows| rows.contains(&row));
+            found.and_then(|cabinet| self.joined.cabinets.get(cabinet))
         })
         .map_or_else(|| "this cabinet".to_owned(), |c| format!("cabinet {c}"))
     }

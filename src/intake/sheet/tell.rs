@@ -224,7 +224,6 @@ impl<'a> Reader<'a> {
                 },
             );
         }
-        collector.rows.shrink();
         SheetRead {
             has_table: !self.tables.is_empty(),
             constants: self.constants,
@@ -240,7 +239,7 @@ impl<'a> Reader<'a> {
                 cells: collector.counts,
             },
             issues: collector.tally.finish(),
-            rows: collector.rows,
+            rows: collector.rows.grouped(),
             daily: collector.daily,
         }
     }

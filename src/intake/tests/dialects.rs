@@ -27,8 +27,8 @@ fn semicolons_decimal_commas_and_german_headings() {
     assert_eq!(column(&intake, &Measure::Ph), [6.8, 6.9]);
     let near = Measure::CaughtRate(Collector::Near(1));
     assert_eq!(column(&intake, &near), [1.52, 1.49]);
-    assert_eq!(intake.checks.at()[0], Instant(1_768_289_400));
-    assert_eq!(intake.checks.sources()[0].line, 4);
+    assert_eq!(intake.checks.of(0).unwrap().at()[0], Instant(1_768_289_400));
+    assert_eq!(intake.checks.of(0).unwrap().source(0).unwrap().line, 4);
     assert!(rejected(&intake).is_empty(), "{}", told(&intake));
     let file = &intake.files[0];
     assert!(file.dialect.contains("windows-1252") && file.dialect.contains("semicolons"));
@@ -127,7 +127,14 @@ fn several_tables_in_one_sheet_keep_their_cabinets() {
         [34.9, 35.1, 35.2]
     );
     assert_eq!(column(&intake, &Measure::Ph), [7.0, 6.8, 6.9]);
-    assert_eq!(intake.checks.value(&Measure::TowerTemperature, 1), None);
+    assert_eq!(
+        intake
+            .checks
+            .of(1)
+            .unwrap()
+            .column(&Measure::TowerTemperature),
+        None
+    );
     assert_eq!(intake.files[0].sheets[0].tables.len(), 2);
 }
 
