@@ -55,9 +55,6 @@ impl Whitened {
             }
             (*rho_here, *scale_here) = (rho, scale);
         }
-        let scaling = rhos.iter().zip(&scales);
-        let one = scaling.clone().map(|(rho, scale)| (1.0 - rho) * scale);
-        let jump = scaling.map(|(rho, scale)| rho * scale);
         let less_before = |column: &[f64]| {
             let mut less: Vec<f64> = Vec::with_capacity(n);
             less.extend(column.first());
@@ -66,12 +63,17 @@ impl Whitened {
             less.extend(pairs.map(|(pair, (rho, scale))| (pair[1] - rho * pair[0]) * scale));
             less
         };
+        let (reading, day) = (less_before(values), less_before(days));
+        // What is left to know of a reading's scale takes the place of its parts.
+        for (rho, scale) in rhos.iter_mut().zip(&mut scales) {
+            (*rho, *scale) = (*rho * *scale, (1.0 - *rho) * *scale);
+        }
         Whitened {
             days: days.to_vec(),
-            reading: less_before(values),
-            one: one.collect(),
-            day: less_before(days),
-            jump: jump.collect(),
+            reading,
+            one: scales,
+            day,
+            jump: rhos,
         }
     }
 
