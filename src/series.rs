@@ -285,12 +285,16 @@ fn check_values(values: &[f64], times: usize) -> Result<(), SeriesError> {
             values: values.len(),
         });
     }
-    // Looked at all together first, which takes a quarter of the time of one by one.
-    if values.iter().fold(true, |all, v| all & v.is_finite()) {
+    if all_finite(values) {
         return Ok(());
     }
     let bad = values.iter().enumerate().find(|(_, v)| !v.is_finite());
     bad.map_or(Ok(()), |(index, &value)| {
         Err(SeriesError::NotFinite { index, value })
     })
+}
+
+/// Whether every value is finite; looked at together, in a quarter of the time of one by one.
+pub(crate) fn all_finite(values: &[f64]) -> bool {
+    values.iter().fold(true, |all, v| all & v.is_finite())
 }

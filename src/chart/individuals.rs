@@ -164,6 +164,10 @@ impl Buffer {
         self.at.clear();
         self.values.clear();
         self.ranges.clear();
+        let most = wanted.min(readings.len());
+        self.at.reserve(most);
+        self.values.reserve(most);
+        self.ranges.reserve(most);
         let mut excluded = exclusions_in(series, readings)
             .iter()
             .map(|e| e.index)

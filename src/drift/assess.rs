@@ -6,7 +6,7 @@
 //! dated, sized and, if it is a drift, carried forward to the conformance limit.
 
 use super::judge::{Judge, Scale};
-use super::prepare::{USUAL_PHI, believed_phi, rein_in_lone_outliers, residual_phi};
+use super::prepare::{USUAL_PHI, believed_phi, rein_in_lone_outliers, residual_phi, rough_middle};
 use super::segments::Search;
 use super::theil_sen::{LONGEST, median};
 use super::whiten::Whitened;
@@ -98,19 +98,22 @@ pub fn assess(
         return Assessment::nothing(String::new());
     };
     let days: Vec<f64> = at.iter().map(|t| t.days_since(first)).collect();
-    let centre = median(values);
-    let mut scaled: Vec<f64> = values.iter().map(|v| (v - centre) / sigma).collect();
-    rein_in_lone_outliers(&mut scaled);
 
     let known = baseline_end.min(len) as f64;
     let usable_phi = if phi.is_finite() { phi } else { USUAL_PHI };
     let phi = believed_phi(usable_phi, known, USUAL_PHI);
-    let white = Whitened::new(&days, &scaled, phi);
+    // A glance sees the same from any level near the readings, and most series end with it:
+    // their median, which takes as long as the glance, is not asked for yet.
+    let near = scaled_about(rough_middle(values), values, sigma);
+    let white = Whitened::new(&days, &near, phi);
     let glance = SEARCH.glance(&white);
     // The autocorrelation is estimated again below and may turn out weaker, which adds evidence.
     if glance < 0.75 * SEARCH.enter_first {
         return Assessment::nothing(weak(glance));
     }
+    let centre = median(values);
+    let scaled = scaled_about(centre, values, sigma);
+    let white = Whitened::new(&days, &scaled, phi);
     let sketch = SEARCH.sketch(&white);
     let phi = residual_phi(&days, &scaled, &white, &sketch.terms, phi);
     let white = Whitened::new(&days, &scaled, phi);
@@ -131,6 +134,13 @@ pub fn assess(
         || Assessment::nothing(weak(glance)),
         |judge| judge.verdict(&scale),
     )
+}
+
+/// Readings in standard deviations from `centre`, lone outliers reined in.
+fn scaled_about(centre: f64, values: &[f64], sigma: f64) -> Vec<f64> {
+    let mut scaled: Vec<f64> = values.iter().map(|v| (v - centre) / sigma).collect();
+    rein_in_lone_outliers(&mut scaled);
+    scaled
 }
 
 fn weak(evidence: f64) -> String {

@@ -9,12 +9,23 @@ const USUAL_PHI_READINGS: f64 = 20.0;
 /// Strongest autocorrelation believed: beyond it a level and a wander cannot be told apart.
 const LARGEST_PHI: f64 = 0.85;
 
+/// How far a lone reading may lie from the median of its neighbours, standard deviations.
+const FAR: f64 = 4.5;
+
 /// A single reading far from its neighbours is moved in to 4.5 standard deviations from
 /// their median: it is a signal of its own, and must not pass for a step or bend a slope.
 pub(super) fn rein_in_lone_outliers(scaled: &mut [f64]) {
-    let moved: Vec<Moved> = (0..scaled.len())
-        .filter_map(|i| moved_in(scaled, i))
-        .collect();
+    let mut moved: Vec<Moved> = Vec::new();
+    let mut follows_before = false;
+    for (index, value) in scaled.iter().enumerate() {
+        // A neighbour within half the reach follows it, so the median need not be looked at.
+        let next = scaled.get(index + 1);
+        let next_follows = next.is_some_and(|next| (next - value).abs() <= 0.5 * FAR);
+        if !follows_before && !next_follows {
+            moved.extend(moved_in(scaled, index));
+        }
+        follows_before = next_follows;
+    }
     for Moved { index, to } in moved {
         if let Some(slot) = scaled.get_mut(index) {
             *slot = to;
@@ -30,30 +41,27 @@ struct Moved {
 
 /// Where the reading at `index` is moved to; `None` when it stays.
 fn moved_in(scaled: &[f64], index: usize) -> Option<Moved> {
-    const FAR: f64 = 4.5;
-    let value = *scaled.get(index)?;
-    let neighbours = [index + 1, index.wrapping_sub(1)];
-    // A neighbour within half the reach follows it, so the median need not be looked at.
-    let near = |j: usize| {
-        let neighbour = scaled.get(j);
-        neighbour.is_some_and(|v| (v - value).abs() <= 0.5 * FAR)
-    };
-    if neighbours.into_iter().any(near) {
-        return None;
-    }
     let from = index.saturating_sub(3).min(scaled.len().saturating_sub(7));
     let around = scaled.get(from..(from + 7).min(scaled.len()))?;
     let middle = middle_of(around);
-    let off = value - middle;
+    let off = scaled.get(index)? - middle;
     let follows = |j: usize| {
         let neighbour = scaled.get(j);
         neighbour.is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
     };
-    let stays = off.abs() <= FAR || neighbours.into_iter().any(follows);
+    let stays = off.abs() <= FAR || follows(index + 1) || follows(index.wrapping_sub(1));
     (!stays).then(|| Moved {
         index,
         to: middle + FAR * off.signum(),
     })
+}
+
+/// A level near the readings: the median of seven of them from the first to the last, which
+/// three wild ones cannot move away; 0 for none.
+pub(super) fn rough_middle(values: &[f64]) -> f64 {
+    let last = values.len().saturating_sub(1);
+    let some: [f64; 7] = std::array::from_fn(|i| values.get(i * last / 6).copied().unwrap_or(0.0));
+    middle_of(&some)
 }
 
 /// Median of at most seven numbers, without allocation.

@@ -48,6 +48,26 @@ fn steady_series_are_left_alone() {
     );
 }
 
+/// What is said of a steady series is what a glance from its median sees.
+#[test]
+fn a_level_far_from_zero_or_wild_readings_do_not_blur_the_glance() {
+    for seed in 0..20 {
+        let (at, values) = catches(seed, 150, 0.2, |_| 0.0);
+        let plain = judged(&(at.clone(), values.clone()));
+        // Whole numbers, so that the level is added without rounding.
+        let raised = values.iter().map(|v| v + 1024.0).collect();
+        assert_eq!(judged(&(at.clone(), raised)).not, plain.not);
+        let wild = |to: f64| {
+            let mut values = values.clone();
+            values[0] = to;
+            values[149] = to;
+            judged(&(at.clone(), values)).not
+        };
+        // However far off, they are reined in to the same place.
+        assert_eq!(wild(1e17), wild(1e6));
+    }
+}
+
 #[test]
 fn a_drift_is_dated_sized_and_carried_to_its_limit() {
     // From day 140 at 0.006 mL/h a day: 1.0 mL/h is reached on day 223.3.

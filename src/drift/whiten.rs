@@ -55,9 +55,6 @@ impl Whitened {
             }
             (*rho_here, *scale_here) = (rho, scale);
         }
-        let scaling = rhos.iter().zip(&scales);
-        let one = scaling.clone().map(|(rho, scale)| (1.0 - rho) * scale);
-        let jump = scaling.map(|(rho, scale)| rho * scale);
         let less_before = |column: &[f64]| {
             let mut less: Vec<f64> = Vec::with_capacity(n);
             less.extend(column.first());
@@ -66,12 +63,17 @@ impl Whitened {
             less.extend(pairs.map(|(pair, (rho, scale))| (pair[1] - rho * pair[0]) * scale));
             less
         };
+        let (reading, day) = (less_before(values), less_before(days));
+        // What is left to know of a reading's scale takes the place of its parts.
+        for (rho, scale) in rhos.iter_mut().zip(&mut scales) {
+            (*rho, *scale) = (*rho * *scale, (1.0 - *rho) * *scale);
+        }
         Whitened {
             days: days.to_vec(),
-            reading: less_before(values),
-            one: one.collect(),
-            day: less_before(days),
-            jump: jump.collect(),
+            reading,
+            one: scales,
+            day,
+            jump: rhos,
         }
     }
 
@@ -156,40 +158,43 @@ impl Whitened {
         after_step: usize,
         after_ramp: usize,
     ) -> Option<SingleGain> {
-        let length = dot(&self.one, &self.one);
+        let (mut length, mut toward) = (0.0, 0.0);
+        for (reading, one) in self.reading.iter().zip(&self.one) {
+            length += one * one;
+            toward += reading * one;
+        }
         if length <= 0.0 {
             return None;
         }
-        let level = dot(&self.reading, &self.one) / length;
-        let residual: Vec<f64> = (self.reading.iter().zip(&self.one))
-            .map(|(reading, one)| reading - level * one)
-            .collect();
+        let (level, per_length) = (toward / length, 1.0 / length);
         let n = self.len();
-        let last = |after: usize| (n.saturating_sub(after)).checked_sub(1);
-        let (last_step, last_ramp) = (last(after_step), last(after_ramp));
+        // Indices at which a change may begin; an empty range where none may.
+        let steps = before..n.saturating_sub(after_step);
+        let ramps = before..n.saturating_sub(after_ramp);
         let (mut step, mut ramp) = (Best::default(), Best::default());
+        let mut residual_square = 0.0;
         // Sums over the readings after the one looked at: of the residual, of squares.
         let (mut ones, mut days) = (0.0, 0.0);
         let (mut one_one, mut one_day, mut day_day) = (0.0, 0.0, 0.0);
         let rows = (self.one.iter().zip(&self.day))
             .zip(self.jump.iter().zip(&self.days))
-            .zip(&residual)
+            .zip(&self.reading)
             .enumerate();
-        for (at, (((one, day), (jump, knot)), left)) in rows.rev() {
-            if at < before {
-                break;
-            }
-            if last_ramp.is_some_and(|last| at <= last) {
-                let whole = day_day - 2.0 * knot * one_day + knot * knot * one_one;
+        for (at, (((one, day), (jump, knot)), reading)) in rows.rev() {
+            let left = reading - level * one;
+            residual_square += left * left;
+            if ramps.contains(&at) {
                 let along = one_day - knot * one_one;
-                ramp.take(days - knot * ones, whole, along * along / length);
+                let whole = day_day - knot * (2.0 * one_day - knot * one_one);
+                ramp.take(days - knot * ones, whole, along * along * per_length);
             }
             ones += one * left;
             days += day * left;
-            if last_step.is_some_and(|last| at <= last) {
-                let along = one_one + one * (one + jump);
-                let whole = one_one + (one + jump) * (one + jump);
-                step.take(ones + jump * left, whole, along * along / length);
+            if steps.contains(&at) {
+                let first = one + jump;
+                let along = one_one + one * first;
+                let whole = one_one + first * first;
+                step.take(ones + jump * left, whole, along * along * per_length);
             }
             one_one += one * one;
             one_day += one * day;
@@ -197,7 +202,7 @@ impl Whitened {
         }
         Some(SingleGain {
             gain: step.gain().max(ramp.gain()),
-            residual_square: dot(&residual, &residual),
+            residual_square,
         })
     }
 

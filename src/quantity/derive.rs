@@ -13,7 +13,7 @@ use crate::characteristic::Characteristic;
 use crate::intake::checks::{CabinetChecks, Checks, Collector, Measure, SheetName};
 use crate::issue::Issue;
 use crate::lab::{HowWritten, Lab};
-use crate::series::{Series, SeriesError, Times};
+use crate::series::{Series, SeriesError, Times, all_finite};
 use crate::time::Instant;
 use std::borrow::Cow;
 use std::cell::OnceCell;
@@ -129,17 +129,10 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
     }
     if let Some(towers) = cabinet.column(&Measure::TowerTemperature) {
         let pressures = cabinet.column(&Measure::AirPressure);
-        let mut beside = pressures.into_iter().flatten().copied();
-        let pairs = towers
-            .iter()
-            .map(|tower| (tower, beside.next().unwrap_or(f64::NAN)));
-        let of_readings = &mut out.companions.tower_pressure;
-        of_readings.reserve_exact(towers.len());
-        of_readings.extend(
-            pairs
-                .filter(|(tower, _)| tower.is_finite())
-                .map(|(_, pressure)| pressure),
-        );
+        out.companions.tower_pressure = match pressures {
+            Some(pressures) if all_finite(towers) => pressures.to_vec(),
+            _ => beside(towers, pressures),
+        };
     }
     collection(&cabinet, &mut out);
     if let Some(column) = cabinet.column(&Measure::Ph) {
@@ -159,6 +152,16 @@ pub fn derive(checks: &Checks, cabinet: usize, lab: &Lab) -> Derived {
     out
 }
 
+/// Of `other` what stands beside each finite value of `column`; NaN where nothing does.
+fn beside(column: &[f64], other: Option<&[f64]>) -> Vec<f64> {
+    let mut other = other.into_iter().flatten().copied();
+    let pairs = column.iter().map(|v| (v, other.next().unwrap_or(f64::NAN)));
+    pairs
+        .filter(|(v, _)| v.is_finite())
+        .map(|(_, other)| other)
+        .collect()
+}
+
 /// Appends the series of a column, NaN left out; nothing when all is.
 pub(super) fn push(
     cabinet: &Cabinet<'_>,
@@ -166,18 +169,18 @@ pub(super) fn push(
     column: Cow<'_, [f64]>,
     out: &mut Derived,
 ) {
-    let finite = column.iter().filter(|v| v.is_finite()).count();
-    if finite == 0 {
-        return;
-    }
     let id = Arc::clone(cabinet.id);
     let unit = cabinet.lab.unit_of(&characteristic);
-    let series = if finite == column.len() {
+    let series = if all_finite(&column) && !column.is_empty() {
         cabinet.times().and_then(|times| {
             let values = column.into_owned();
             Series::at_times(id, characteristic.clone(), unit, times, values)
         })
     } else {
+        let finite = column.iter().filter(|v| v.is_finite()).count();
+        if finite == 0 {
+            return;
+        }
         let mut at = Vec::with_capacity(finite);
         let mut value = Vec::with_capacity(finite);
         for (when, v) in cabinet.at().iter().zip(column.iter()) {
@@ -354,20 +357,23 @@ fn mean_of<'a>(columns: &[&'a [f64]], rows: usize) -> Cow<'a, [f64]> {
     if let [only] = columns {
         return Cow::Borrowed(only);
     }
-    let mut sum = vec![0.0_f64; rows];
-    let mut count = vec![0.0_f64; rows];
+    let known = |value: f64| if value.is_nan() { 0.0 } else { value };
+    let counts = |value: f64| f64::from(u8::from(!value.is_nan()));
+    // Of none, 0 by 0: NaN.
+    if let [one, other] = columns {
+        let both = one.iter().zip(*other);
+        let mean = both.map(|(a, b)| (0.0 + known(*a) + known(*b)) / (counts(*a) + counts(*b)));
+        return mean.collect();
+    }
+    let (mut sum, mut count) = (vec![0.0; rows], vec![0.0; rows]);
     for column in columns {
         for ((sum, count), value) in sum.iter_mut().zip(&mut count).zip(*column) {
-            let is_known = !value.is_nan();
-            *sum += if is_known { *value } else { 0.0 };
-            *count += f64::from(is_known);
+            *sum += known(*value);
+            *count += counts(*value);
         }
     }
-    // Of none, 0 by 0: NaN.
-    for (sum, count) in sum.iter_mut().zip(count) {
-        *sum /= count;
-    }
-    Cow::Owned(sum)
+    let mean = sum.into_iter().zip(count).map(|(sum, count)| sum / count);
+    mean.collect()
 }
 
 #[cfg(test)]

@@ -17,6 +17,53 @@ pub(super) struct CabinetReview {
     pub(super) issues: Vec<Issue>,
     /// Readings of the period that rules judged, and checks whose combination they judged.
     pub(super) judged: u64,
+    /// What the head of the report counts.
+    pub(super) counts: Counts,
+}
+
+/// What the head of the report counts in the series of a cabinet and in the cabinet itself.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Counts {
+    /// Series by state, in the order of [`State::ALL`].
+    states: [u64; State::ALL.len()],
+    /// Signals that no event explains.
+    signals: u64,
+    /// Signals that an event explains.
+    explained: u64,
+    /// Readings of the period outside conformance limits.
+    outside: u64,
+}
+
+impl Counts {
+    /// Counted where a cabinet is reviewed: going through a fleet's series once more at the
+    /// end would fetch all of them from memory again.
+    pub(super) fn of(cabinet: &wire::Cabinet, series: &[wire::Series]) -> Counts {
+        let of_series = series.iter().flat_map(|s| &s.signals);
+        let of_series = of_series.map(|signal| &signal.explained_by);
+        let explanations = of_series.chain(cabinet.together.iter().map(|t| &t.explained_by));
+        let mut counts = Counts::default();
+        for explanation in explanations {
+            match explanation {
+                Some(_) => counts.explained += 1,
+                None => counts.signals += 1,
+            }
+        }
+        for (count, state) in counts.states.iter_mut().zip(State::ALL) {
+            *count = series.iter().filter(|s| s.state == state.id()).count() as u64;
+        }
+        let conformance = series.iter().filter_map(|s| s.conformance.as_ref());
+        counts.outside = conformance.map(|c| c.outside).sum();
+        counts
+    }
+
+    fn add(&mut self, other: Counts) {
+        for (count, more) in self.states.iter_mut().zip(other.states) {
+            *count += more;
+        }
+        self.signals += other.signals;
+        self.explained += other.explained;
+        self.outside += other.outside;
+    }
 }
 
 /// A caution that every report carries.
@@ -43,7 +90,7 @@ pub(super) fn assemble(
     let mut issues: Vec<Issue> = intake.issues.clone();
     issues.extend(lab.issues.iter().cloned());
     issues.extend(lab.unmatched(intake.checks.cabinets()));
-    let mut judged = 0;
+    let (mut judged, mut counts) = (0, Counts::default());
     let mut cabinets = Vec::with_capacity(reviewed.len());
     let mut series = Vec::with_capacity(reviewed.iter().map(|cabinet| cabinet.series.len()).sum());
     let mut drafts = Vec::new();
@@ -53,6 +100,7 @@ pub(super) fn assemble(
         drafts.extend(cabinet.findings);
         issues.extend(cabinet.issues);
         judged += cabinet.judged;
+        counts.add(cabinet.counts);
     }
     let context = LabContext {
         zone,
@@ -64,7 +112,7 @@ pub(super) fn assemble(
     drafts.extend(of_lab);
     let ids: Vec<&str> = cabinets.iter().map(|c| c.id.as_str()).collect();
     let (profiles, cautions) = (profiles_in_use(lab, &ids), cautions(lab, &ids));
-    let summary = summary(&cabinets, &series, intake, judged, options.rules);
+    let summary = summary(&cabinets, counts, intake, judged, options.rules);
     wire::Review {
         schema: wire::REVIEW_SCHEMA.to_owned(),
         program: wire::Program {
@@ -192,25 +240,37 @@ fn event_on_wire(event: &Event, lab: &Lab) -> wire::Event {
 /// The profiles that cabinets are judged by, each once, in order of their identifiers.
 pub(crate) fn profiles_in_use(lab: &Lab, cabinets: &[&str]) -> Vec<wire::ProfileUse> {
     let mut in_use: BTreeMap<String, wire::ProfileUse> = BTreeMap::new();
-    for cabinet in cabinets {
-        if let Some(profile) = lab.profile_of(cabinet) {
-            let values = profile_values(profile, lab);
-            let entry = in_use
-                .entry(profile.id.as_ref().to_owned())
-                .or_insert_with(|| wire::ProfileUse {
-                    id: profile.id.as_ref().to_owned(),
-                    title: profile.title.clone(),
-                    values: Vec::new(),
-                });
-            // Cabinets may override single values of one profile: each variant is shown.
-            for value in values {
-                if !entry.values.contains(&value) {
-                    entry.values.push(value);
-                }
+    for profile in profiles_of(lab, cabinets) {
+        let values = profile_values(profile, lab);
+        let entry = in_use
+            .entry(profile.id.as_ref().to_owned())
+            .or_insert_with(|| wire::ProfileUse {
+                id: profile.id.as_ref().to_owned(),
+                title: profile.title.clone(),
+                values: Vec::new(),
+            });
+        // Cabinets may override single values of one profile: each variant is shown.
+        for value in values {
+            if !entry.values.contains(&value) {
+                entry.values.push(value);
             }
         }
     }
     in_use.into_values().collect()
+}
+
+/// The cabinets' profiles, one that many share once.
+fn profiles_of<'a>(lab: &'a Lab, cabinets: &[&str]) -> Vec<&'a Profile> {
+    let mut profiles: Vec<&Profile> = Vec::new();
+    for profile in cabinets
+        .iter()
+        .filter_map(|cabinet| lab.profile_of(cabinet))
+    {
+        if !profiles.iter().any(|known| std::ptr::eq(*known, profile)) {
+            profiles.push(profile);
+        }
+    }
+    profiles
 }
 
 fn profile_values(profile: &Profile, lab: &Lab) -> Vec<wire::ProfileValue> {
@@ -231,11 +291,8 @@ fn profile_values(profile: &Profile, lab: &Lab) -> Vec<wire::ProfileValue> {
 /// Cautions of the profiles in use, each once, and the usual ones of the trade.
 pub(crate) fn cautions(lab: &Lab, cabinets: &[&str]) -> Vec<String> {
     let mut cautions = vec![DECIDES.to_owned()];
-    for cabinet in cabinets {
-        let of_profile = lab
-            .profile_of(cabinet)
-            .map_or(&[][..], |profile| profile.cautions.as_slice());
-        for caution in of_profile {
+    for profile in profiles_of(lab, cabinets) {
+        for caution in &profile.cautions {
             if !cautions.contains(caution) {
                 cautions.push(caution.clone());
             }
@@ -251,38 +308,28 @@ pub(crate) fn cautions(lab: &Lab, cabinets: &[&str]) -> Vec<String> {
 /// judged, and its checks judged as a combination.
 fn summary(
     cabinets: &[wire::Cabinet],
-    series: &[wire::Series],
+    counts: Counts,
     intake: &Intake,
     judged: u64,
     rules: &RuleSet,
 ) -> wire::Summary {
-    let of_series = series.iter().flat_map(|s| &s.signals);
-    let of_cabinets = cabinets.iter().flat_map(|c| &c.together);
-    let explanations: Vec<&Option<String>> = (of_series.map(|s| &s.explained_by))
-        .chain(of_cabinets.map(|t| &t.explained_by))
-        .collect();
-    let explained = explanations.iter().filter(|e| e.is_some()).count() as u64;
-    let unexplained = explanations.len() as u64 - explained;
     let expected = rules.false_alarms.map(|rate| rate * judged as f64);
     wire::Summary {
         cabinets: cabinets.len() as u64,
         checks: cabinets.iter().map(|c| c.checks).sum(),
         states: State::ALL
             .iter()
-            .map(|state| wire::StateCount {
+            .zip(counts.states)
+            .map(|(state, series)| wire::StateCount {
                 state: state.id().to_owned(),
-                series: series.iter().filter(|s| s.state == state.id()).count() as u64,
+                series,
             })
             .collect(),
-        signals: unexplained,
-        signals_explained: explained,
-        breaches: series
-            .iter()
-            .filter_map(|s| s.conformance.as_ref())
-            .map(|c| c.outside)
-            .sum(),
+        signals: counts.signals,
+        signals_explained: counts.explained,
+        breaches: counts.outside,
         rejected_cells: intake.files.iter().map(|f| f.rejected_cells()).sum(),
         expected_false_alarms: expected,
-        signals_say: super::says::signals(unexplained, judged, expected, rules.name),
+        signals_say: super::says::signals(counts.signals, judged, expected, rules.name),
     }
 }

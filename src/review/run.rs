@@ -3,7 +3,7 @@
 //! Cabinets are independent, so they are reviewed in parallel and put together in
 //! their fixed order; the result does not depend on the number of threads.
 
-use super::assemble::{CabinetReview, assemble};
+use super::assemble::{CabinetReview, Counts, assemble};
 use super::to_wire::{self, Points, Texts};
 use super::{Period, SeriesReview, State, budget, says};
 use crate::capability::{Capability, Refusal, WithinSigma, capability};
@@ -37,6 +37,10 @@ pub struct ReviewOptions<'a> {
     pub points: Points,
 }
 
+/// Cabinets that a thread takes at a time: few, so that none is left with many of a fleet's
+/// when the others have done theirs.
+const CABINETS_AT_ONCE: usize = 4;
+
 /// Reviews every cabinet of the intake and puts the lab's review together.
 ///
 /// Readings after the period are not looked at: the review of a past month says what
@@ -56,6 +60,7 @@ pub fn review(
     progress.begin("reviewing", cabinets as u64);
     let reviewed: Vec<CabinetReview> = (0..cabinets)
         .into_par_iter()
+        .with_max_len(CABINETS_AT_ONCE)
         // Cabinets of one site are mostly checked on the same days.
         .map_init(Almanac::default, |almanac, cabinet| {
             let review = review_cabinet(lab, intake, cabinet, options, almanac);
@@ -126,6 +131,7 @@ fn review_cabinet(
     let findings = finding::of_cabinet(&context, &reviews, &copied);
     CabinetReview {
         findings,
+        counts: Counts::of(&cabinet, &on_wire),
         cabinet,
         series: on_wire,
         issues: derived.issues,
