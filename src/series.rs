@@ -88,6 +88,23 @@ impl Times {
         })
     }
 
+    /// The times where each is later than the one before it; `None` for any others.
+    pub(crate) fn ascending(at: &Arc<Vec<Instant>>) -> Option<Times> {
+        at.is_sorted_by(|a, b| a < b).then(|| Times {
+            len: at.len(),
+            all: Arc::clone(at),
+        })
+    }
+
+    /// The times sorted.
+    pub(crate) fn sorted(mut at: Vec<Instant>) -> Times {
+        at.sort();
+        Times {
+            len: at.len(),
+            all: Arc::new(at),
+        }
+    }
+
     /// The times, never decreasing.
     pub fn at(&self) -> &[Instant] {
         self.all.get(..self.len).unwrap_or(&self.all)

@@ -5,8 +5,9 @@
 
 use super::checks::{Checks, Part, PartRows, SheetName, SheetOf};
 use super::group::GroupedRows;
-use super::join::{self, Joined};
+use super::join::{self, Stretch};
 use super::overlap::{self, Overlaps};
+use crate::series::Times;
 use crate::time::Zone;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -14,69 +15,68 @@ use std::sync::Arc;
 
 /// Puts the rows of all sheets together; sheets come in the order of their path.
 pub(crate) fn assemble(sheets: Vec<(SheetName, GroupedRows)>, zone: Zone) -> (Checks, Overlaps) {
-    let mut stretches: BTreeMap<Arc<str>, Vec<PartRows>> = BTreeMap::new();
+    let mut stretches: BTreeMap<Arc<str>, Vec<Stretch>> = BTreeMap::new();
     let mut checks = Checks::default();
     for (part, (name, grouped)) in sheets.into_iter().enumerate() {
-        for (cabinet, rows) in grouped.cabinets.into_iter().zip(grouped.rows) {
+        let places = grouped.rows.into_iter().zip(grouped.at);
+        for (cabinet, (rows, at)) in grouped.cabinets.into_iter().zip(places) {
             if !rows.is_empty() {
                 let of_cabinet = stretches.entry(cabinet).or_default();
-                of_cabinet.push(PartRows { part, rows });
+                let place = PartRows { part, rows };
+                of_cabinet.push(Stretch { place, at });
             }
         }
         checks.sheets.push(name);
         checks.parts.push(Part {
-            at: grouped.at,
             line: grouped.line,
             sheet: SheetOf::All(u32::try_from(part).unwrap_or(u32::MAX)),
             columns: grouped.columns,
         });
     }
-    let stretches: Vec<(Arc<str>, Vec<PartRows>)> = stretches.into_iter().collect();
-    let is_ready: Vec<bool> = stretches
+    let stretches: Vec<(Arc<str>, Vec<Stretch>)> = stretches.into_iter().collect();
+    let times: Vec<Option<Times>> = stretches
         .par_iter()
-        .map(|(_, stretches)| is_ready(stretches, &checks.parts))
+        .map(|(_, stretches)| ready_times(stretches))
         .collect();
     let (mut ready, mut open) = (Vec::new(), Vec::new());
-    for ((cabinet, stretches), is_ready) in stretches.into_iter().zip(is_ready) {
-        if is_ready {
-            ready.extend(
-                stretches
-                    .into_iter()
-                    .map(|rows| (Arc::clone(&cabinet), rows)),
-            );
-        } else {
-            open.push((cabinet, stretches));
+    for ((cabinet, mut stretches), times) in stretches.into_iter().zip(times) {
+        match (times, stretches.pop()) {
+            (Some(times), Some(only)) => ready.push((cabinet, only.place, times)),
+            (_, last) => {
+                stretches.extend(last);
+                open.push((cabinet, stretches));
+            }
         }
     }
     let mut overlaps = Overlaps::default();
     if !open.is_empty() {
-        let mut joined = join::join(open, &ready, &mut checks.parts);
+        let needed = ready.iter().map(|(_, place, _)| place.part).collect();
+        let mut joined = join::join(open, &needed, &mut checks.parts);
         overlaps = overlap::resolve(&mut joined, &checks.sheets, zone);
-        let Joined {
-            cabinets,
-            rows,
-            part,
-        } = joined;
-        let place = checks.parts.len();
-        checks.parts.push(part);
-        let rows = rows.into_iter().map(|rows| PartRows { part: place, rows });
-        ready.extend(cabinets.into_iter().zip(rows));
+        let part = checks.parts.len();
+        checks.parts.push(joined.part);
+        for (cabinet, rows) in joined.cabinets.into_iter().zip(joined.rows) {
+            let times = joined.at.get(rows.clone()).unwrap_or_default();
+            let place = PartRows { part, rows };
+            ready.push((cabinet, place, Times::sorted(times.to_vec())));
+        }
         ready.sort_by(|a, b| a.0.cmp(&b.0));
     }
-    (checks.cabinets, checks.places) = ready.into_iter().unzip();
+    for (cabinet, place, times) in ready {
+        checks.cabinets.push(cabinet);
+        checks.places.push(place);
+        checks.times.push(times);
+    }
     (checks, overlaps)
 }
 
-/// Whether the checks of a cabinet can be taken as they stand: in one sheet, each later
+/// The times of a cabinet whose checks can be taken as they stand: in one sheet, each later
 /// than the one before.
-fn is_ready(stretches: &[PartRows], parts: &[Part]) -> bool {
-    let [only] = stretches else {
-        return false;
-    };
-    let at = parts
-        .get(only.part)
-        .and_then(|part| part.at.get(only.rows.clone()));
-    at.is_some_and(|at| at.is_sorted_by(|a, b| a < b))
+fn ready_times(stretches: &[Stretch]) -> Option<Times> {
+    match stretches {
+        [only] => Times::ascending(&only.at),
+        _ => None,
+    }
 }
 
 #[cfg(test)]

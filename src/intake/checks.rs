@@ -4,6 +4,7 @@
 //! nothing is derived here (collection rates per 80 cm² and salt concentration are
 //! `quantity`'s).
 
+use crate::series::Times;
 use crate::time::Instant;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -82,6 +83,8 @@ pub struct Checks {
     pub(crate) cabinets: Vec<Arc<str>>,
     /// Where the checks of each cabinet are, parallel to `cabinets`; none is empty.
     pub(crate) places: Vec<PartRows>,
+    /// When the checks of each cabinet were made, parallel to `cabinets`.
+    pub(crate) times: Vec<Times>,
     pub(crate) parts: Vec<Part>,
     /// The files and sheets that [`Source::sheet`] refers to.
     pub(crate) sheets: Vec<SheetName>,
@@ -98,8 +101,6 @@ pub(crate) struct PartRows {
 /// Checks of one or several cabinets as columns of equal length, cabinet after cabinet.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Part {
-    /// When each check was made; ascending within a cabinet.
-    pub(crate) at: Vec<Instant>,
     /// Line of each check.
     pub(crate) line: Vec<u32>,
     /// Sheet of each check.
@@ -144,7 +145,7 @@ impl Checks {
         let place = self.places.get(cabinet)?;
         let part = self.parts.get(place.part)?;
         Some(CabinetChecks {
-            at: part.at.get(place.rows.clone())?,
+            times: self.times.get(cabinet)?,
             part,
             rows: place.rows.clone(),
         })
@@ -179,7 +180,7 @@ impl Checks {
 /// The checks of one cabinet, in time order.
 #[derive(Debug, Clone)]
 pub struct CabinetChecks<'a> {
-    at: &'a [Instant],
+    times: &'a Times,
     part: &'a Part,
     rows: Range<usize>,
 }
@@ -187,17 +188,22 @@ pub struct CabinetChecks<'a> {
 impl<'a> CabinetChecks<'a> {
     /// Number of checks.
     pub fn len(&self) -> usize {
-        self.at.len()
+        self.rows.len()
     }
 
     /// Whether there is no check.
     pub fn is_empty(&self) -> bool {
-        self.at.is_empty()
+        self.rows.is_empty()
     }
 
     /// When each check was made; never decreasing.
     pub fn at(&self) -> &'a [Instant] {
-        self.at
+        self.times.at()
+    }
+
+    /// As [`CabinetChecks::at`], to be shared with the series of the cabinet.
+    pub fn times(&self) -> &'a Times {
+        self.times
     }
 
     /// Where the check of that row was written; `None` past the end.

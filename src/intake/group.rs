@@ -31,8 +31,9 @@ pub(crate) struct GroupedRows {
     pub(crate) cabinets: Vec<Arc<str>>,
     /// Rows of each cabinet in the order of the sheet, parallel to `cabinets`; together all rows.
     pub(crate) rows: Vec<Range<usize>>,
-    /// When each check was made.
-    pub(crate) at: Vec<Instant>,
+    /// When the checks of each cabinet were made, parallel to `cabinets`; one list for
+    /// neighbours that were checked at the same times, as the cabinets of a site mostly are.
+    pub(crate) at: Vec<Arc<Vec<Instant>>>,
     /// Line of each row.
     pub(crate) line: Vec<u32>,
     /// Values; NaN where missing.
@@ -63,7 +64,6 @@ impl SheetRows {
             .collect();
         if self.cabinet.is_sorted() {
             // Columns that grew hold room in reserve.
-            self.at.shrink_to_fit();
             self.line.shrink_to_fit();
             self.columns.values_mut().for_each(Vec::shrink_to_fit);
         } else {
@@ -76,12 +76,24 @@ impl SheetRows {
         }
         GroupedRows {
             cabinets: self.cabinets,
+            at: times(&self.at, &rows),
             rows,
-            at: self.at,
             line: self.line,
             columns: self.columns,
         }
     }
+}
+
+/// The times of each range of rows, neighbours that are alike as one.
+fn times(at: &[Instant], rows: &[Range<usize>]) -> Vec<Arc<Vec<Instant>>> {
+    let mut all: Vec<Arc<Vec<Instant>>> = Vec::with_capacity(rows.len());
+    for range in rows {
+        let here = at.get(range.clone()).unwrap_or_default();
+        let same = all.last().filter(|last| ***last == *here);
+        let same = same.map(Arc::clone);
+        all.push(same.unwrap_or_else(|| Arc::new(here.to_vec())));
+    }
+    all
 }
 
 /// Where each row goes, when each cabinet's fill its range.
@@ -112,7 +124,7 @@ fn moved<T: Copy>(places: &[u32], values: &[T], before: T) -> Vec<T> {
 impl GroupedRows {
     /// Number of rows.
     pub(crate) fn len(&self) -> usize {
-        self.at.len()
+        self.line.len()
     }
 
     /// Index of each row's cabinet, in the order of the rows.
@@ -168,6 +180,9 @@ pub(crate) mod tests {
         ]);
         assert_eq!(all.rows, [0..2, 2..3, 3..4]);
         assert_eq!(all.line, [2, 4, 3, 5]);
+        let day = |n: f64| Instant(0).plus_days(n);
+        let at: Vec<&[Instant]> = all.at.iter().map(|at| at.as_slice()).collect();
+        assert_eq!(at, [&[day(3.0), day(1.0)][..], &[day(1.0)], &[day(2.0)]]);
         assert_eq!(all.columns[&Measure::Ph], [6.8, 6.9, 6.6, 6.7]);
         assert_eq!(all.cabinet_of_rows().collect::<Vec<_>>(), [0, 0, 1, 2]);
     }

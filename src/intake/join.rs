@@ -11,6 +11,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
+/// The checks of a cabinet in one sheet.
+#[derive(Debug)]
+pub(crate) struct Stretch {
+    pub(crate) place: PartRows,
+    /// When each check was made.
+    pub(crate) at: Arc<Vec<Instant>>,
+}
+
 /// The checks of some cabinets, joined into one part.
 #[derive(Debug)]
 pub(crate) struct Joined {
@@ -18,6 +26,8 @@ pub(crate) struct Joined {
     pub(crate) cabinets: Vec<Arc<str>>,
     /// Rows of each cabinet, parallel to `cabinets`.
     pub(crate) rows: Vec<Range<usize>>,
+    /// When each check was made; never decreasing within a cabinet.
+    pub(crate) at: Vec<Instant>,
     pub(crate) part: Part,
 }
 
@@ -33,23 +43,30 @@ impl Joined {
 
 /// Joins the stretches of each of the `open` cabinets.
 ///
-/// Parts that no cabinet of `ready` needs are emptied column by column on the way, so that
+/// Parts that are not `needed` otherwise are emptied column by column on the way, so that
 /// at the peak the checks are held once, with a column or two beside them.
 pub(crate) fn join(
-    open: Vec<(Arc<str>, Vec<PartRows>)>,
-    ready: &[(Arc<str>, PartRows)],
+    open: Vec<(Arc<str>, Vec<Stretch>)>,
+    needed: &BTreeSet<usize>,
     parts: &mut [Part],
 ) -> Joined {
-    let (cabinets, stretches): (Vec<Arc<str>>, Vec<Vec<PartRows>>) = open.into_iter().unzip();
+    let (cabinets, stretches): (Vec<Arc<str>>, Vec<Vec<Stretch>>) = open.into_iter().unzip();
     let mut rows = Vec::with_capacity(stretches.len());
     let mut start = 0;
     for of_cabinet in &stretches {
-        let count: usize = of_cabinet.iter().map(|stretch| stretch.rows.len()).sum();
+        let count: usize = of_cabinet
+            .iter()
+            .map(|stretch| stretch.place.rows.len())
+            .sum();
         rows.push(start..start + count);
         start += count;
     }
-    let stretches: Vec<PartRows> = stretches.into_iter().flatten().collect();
-    let mut at: Vec<Instant> = gathered(&stretches, |part| parts.get(part).map(|p| &p.at[..]));
+    let stretches: Vec<Stretch> = stretches.into_iter().flatten().collect();
+    let mut at: Vec<Instant> = Vec::with_capacity(start);
+    for stretch in &stretches {
+        at.extend_from_slice(&stretch.at);
+    }
+    let stretches: Vec<PartRows> = stretches.into_iter().map(|stretch| stretch.place).collect();
     let mut line: Vec<u32> = gathered(&stretches, |part| parts.get(part).map(|p| &p.line[..]));
     let sheets = stretches.iter().flat_map(|stretch| {
         let sheet = parts.get(stretch.part).map(|part| &part.sheet);
@@ -57,16 +74,10 @@ pub(crate) fn join(
         rows.map(move |row| sheet.map_or(u32::MAX, |sheet| sheet.get(row)))
     });
     let mut sheet: Vec<u32> = sheets.collect();
-    let mut needed = vec![false; parts.len()];
-    for (_, place) in ready {
-        if let Some(slot) = needed.get_mut(place.part) {
-            *slot = true;
-        }
-    }
-    let mut given: Vec<BTreeMap<Measure, Vec<f64>>> = Vec::with_capacity(parts.len());
-    for (part, needed) in parts.iter_mut().zip(needed) {
-        given.push(if needed {
-            BTreeMap::new()
+    let mut given: Vec<Columns> = Vec::with_capacity(parts.len());
+    for (index, part) in parts.iter_mut().enumerate() {
+        given.push(if needed.contains(&index) {
+            Columns::new()
         } else {
             std::mem::take(part).columns
         });
@@ -81,14 +92,16 @@ pub(crate) fn join(
     Joined {
         cabinets,
         rows,
+        at,
         part: Part {
-            at,
             line,
             sheet: SheetOf::Each(sheet),
             columns,
         },
     }
 }
+
+type Columns = BTreeMap<Measure, Vec<f64>>;
 
 /// Ranges of rows that are out of order, each with the places its rows come from.
 type Moves = Vec<(Range<usize>, Vec<usize>)>;
@@ -136,16 +149,18 @@ fn gathered<'a, T: Copy + 'a>(
 fn join_columns(
     stretches: &[PartRows],
     parts: &[Part],
-    mut given: Vec<BTreeMap<Measure, Vec<f64>>>,
+    mut given: Vec<Columns>,
     moves: &Moves,
-) -> BTreeMap<Measure, Vec<f64>> {
+) -> Columns {
     let kept = parts.iter().map(|part| &part.columns);
     let measures: BTreeSet<Measure> = given
         .iter()
         .chain(kept)
         .flat_map(|columns| columns.keys().cloned())
         .collect();
-    let work: Vec<(Measure, Vec<Option<Cow<'_, [f64]>>>)> = measures
+    // Of each measure, the column of every part, where it has one.
+    type OfParts<'a> = Vec<Option<Cow<'a, [f64]>>>;
+    let work: Vec<(Measure, OfParts<'_>)> = measures
         .into_iter()
         .map(|measure| {
             let columns = given.iter_mut().zip(parts).map(|(given, part)| {

@@ -72,7 +72,7 @@ pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> 
     if runs.is_empty() {
         return Overlaps::default();
     }
-    let rows = joined.part.at.len();
+    let rows = joined.at.len();
     let source: Vec<Source> = (0..rows).map(|row| joined.source(row)).collect();
     let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
         joined.part.columns.iter_mut().unzip();
@@ -88,7 +88,7 @@ pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> 
         contradicted: BTreeMap::new(),
     };
     for run in runs {
-        let at = joined.part.at.get(run.start);
+        let at = joined.at.get(run.start);
         let timed = at.is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
         resolver.run(run, timed);
     }
@@ -128,7 +128,7 @@ pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> 
 fn runs(joined: &Joined) -> Vec<Range<usize>> {
     let of_cabinet = |rows: &Range<usize>| {
         let mut runs = Vec::new();
-        let at = joined.part.at.get(rows.clone()).unwrap_or_default();
+        let at = joined.at.get(rows.clone()).unwrap_or_default();
         if at.is_sorted_by(|a, b| a < b) {
             return runs;
         }
@@ -309,8 +309,8 @@ fn compact(joined: &mut Joined, dropped: &[bool]) {
         removed += here;
         *rows = start..rows.end - removed;
     }
+    keep(&mut joined.at, dropped);
     let part = &mut joined.part;
-    keep(&mut part.at, dropped);
     keep(&mut part.line, dropped);
     if let SheetOf::Each(sheets) = &mut part.sheet {
         keep(sheets, dropped);

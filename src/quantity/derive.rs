@@ -13,10 +13,9 @@ use crate::characteristic::Characteristic;
 use crate::intake::checks::{CabinetChecks, Checks, Collector, Measure, SheetName};
 use crate::issue::Issue;
 use crate::lab::{HowWritten, Lab};
-use crate::series::{Series, SeriesError, Times, all_finite};
+use crate::series::{Series, all_finite};
 use crate::time::Instant;
 use std::borrow::Cow;
-use std::cell::OnceCell;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -51,8 +50,6 @@ pub(super) struct Cabinet<'a> {
     pub(super) id: &'a Arc<str>,
     /// Stretches of rows from the same file and sheet, in order.
     pub(super) runs: Vec<(Range<usize>, HowWritten)>,
-    /// The times of all its checks, once a series asked for them.
-    times: OnceCell<Result<Times, SeriesError>>,
 }
 
 impl<'a> Cabinet<'a> {
@@ -85,14 +82,7 @@ impl<'a> Cabinet<'a> {
             lab,
             id,
             runs,
-            times: OnceCell::new(),
         })
-    }
-
-    /// The times of all its checks, which every series without a missing reading shares.
-    fn times(&self) -> Result<Times, SeriesError> {
-        let times = self.times.get_or_init(|| Times::new(self.at().to_vec()));
-        times.clone()
     }
 
     /// The cabinet's part of a column; `None` when no log has it or this cabinet never does.
@@ -172,10 +162,9 @@ pub(super) fn push(
     let id = Arc::clone(cabinet.id);
     let unit = cabinet.lab.unit_of(&characteristic);
     let series = if all_finite(&column) && !column.is_empty() {
-        cabinet.times().and_then(|times| {
-            let values = column.into_owned();
-            Series::at_times(id, characteristic.clone(), unit, times, values)
-        })
+        // Every series without a missing reading shares the times of the checks.
+        let times = cabinet.checks.times().clone();
+        Series::at_times(id, characteristic.clone(), unit, times, column.into_owned())
     } else {
         let finite = column.iter().filter(|v| v.is_finite()).count();
         if finite == 0 {

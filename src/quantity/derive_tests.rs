@@ -3,6 +3,7 @@
 use super::*;
 use crate::intake::checks::{Part, PartRows, SheetName, SheetOf};
 use crate::lab::{CabinetConfig, GravityKind, GravityReference, shipped_profile};
+use crate::series::Times;
 use Collector::{Far, Mean, Near, Numbered};
 
 const NAN: f64 = f64::NAN;
@@ -16,8 +17,10 @@ pub(in crate::quantity) fn checks(columns: &[(Measure, &[f64])]) -> Checks {
             part: 0,
             rows: 0..rows,
         }],
+        times: vec![Times::sorted(
+            (0..rows as i64).map(|d| Instant(d * 86_400)).collect(),
+        )],
         parts: vec![Part {
-            at: (0..rows as i64).map(|d| Instant(d * 86_400)).collect(),
             line: (0..rows as u32).map(|row| row + 2).collect(),
             sheet: SheetOf::All(0),
             columns: columns
