@@ -100,6 +100,10 @@ mod tests {
         let (all, some) = (days(&[1, 2, 4, 7]), days(&[2, 4, 5]));
         assert_eq!(Merge(vec![&all, &all]).times(), all);
         assert_eq!(Merge(vec![&all, &some]).times(), days(&[1, 2, 4, 5, 7]));
+        assert_eq!(
+            Merge(vec![&all, &all, &some]).times(),
+            days(&[1, 2, 4, 5, 7])
+        );
         assert_eq!(Merge(vec![&[], &some]).times(), some);
         assert_eq!(Merge(vec![]).times(), []);
     }

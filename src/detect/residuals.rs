@@ -78,14 +78,13 @@ impl Whitened {
             .map(|check| checks.gap(check.checked_sub(1)?, check))
             .collect();
         for (place, member) in checks.members.iter().enumerate() {
-            let read: Vec<usize> = (0..len)
-                .filter(|&i| member.value.get(i).is_some_and(|v| !v.is_nan()))
-                .collect();
-            let scaled: Vec<f64> = read
-                .iter()
-                .filter_map(|&i| member.value.get(i))
-                .map(|v| (v - member.centre) / member.sigma)
-                .collect();
+            let (mut read, mut scaled) = (Vec::with_capacity(len), Vec::with_capacity(len));
+            for (check, value) in member.value.iter().enumerate().take(len) {
+                if !value.is_nan() {
+                    read.push(check);
+                    scaled.push((value - member.centre) / member.sigma);
+                }
+            }
             let reined = tamed(&scaled, FAR_REACH);
             let mut before = 0.0;
             let mut last_check: Option<usize> = None;

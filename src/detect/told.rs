@@ -106,8 +106,9 @@ pub(super) fn changes(
     Some(())
 }
 
-/// Signals of a rule that scores readings one by one. Each item, from the first judged on: signed score, whether it
-/// fires, and how many readings the pattern spans. `None` as for [`changes`].
+/// Signals of a rule that scores readings one by one. Each item, from the first judged on:
+/// signed score, whether it fires, and how many readings the pattern spans. `None` as for
+/// [`changes`].
 pub(super) fn firings(
     rule: &'static str,
     scored: impl Iterator<Item = (f64, bool, usize)>,
