@@ -139,7 +139,7 @@ fn period(
     if let (Some(from), Some(to)) = (args.from, args.to) {
         return outputs::period(from, to);
     }
-    let last = intake.checks.all().filter_map(|of| {
+    let last = intake.checks.all().iter().filter_map(|of| {
         let at = of.at();
         at.get(..at.partition_point(|&at| at <= now))?
             .last()
@@ -156,11 +156,9 @@ fn period(
 }
 
 fn no_checks_in(lab: &Lab, intake: &Intake, period: Period) -> String {
-    let first = intake
-        .checks
-        .all()
-        .filter_map(|of| of.at().first().copied());
-    let last = intake.checks.all().filter_map(|of| of.at().last().copied());
+    let all = intake.checks.all().iter();
+    let first = all.clone().filter_map(|of| of.at().first().copied());
+    let last = all.filter_map(|of| of.at().last().copied());
     match (first.min(), last.max()) {
         (Some(first), Some(last)) => format!(
             "no check falls in {} to {}; the logs hold checks from {} to {}",

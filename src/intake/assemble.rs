@@ -3,9 +3,9 @@
 //! A cabinet that stands in one sheet, no time twice, is taken as it is there. Others are
 //! joined out of their sheets, and rows that occur twice are settled.
 
-use super::checks::{Checks, Part, PartRows, SheetName, SheetOf};
-use super::group::GroupedRows;
-use super::join::{self, Stretch};
+use super::checks::{CabinetChecks, Checks, SheetName, SheetOf};
+use super::group::CabinetRows;
+use super::join::{self, OfSheet};
 use super::overlap::{self, Overlaps};
 use crate::series::Times;
 use crate::time::Zone;
@@ -14,68 +14,57 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Puts the rows of all sheets together; sheets come in the order of their path.
-pub(crate) fn assemble(sheets: Vec<(SheetName, GroupedRows)>, zone: Zone) -> (Checks, Overlaps) {
-    let mut stretches: BTreeMap<Arc<str>, Vec<Stretch>> = BTreeMap::new();
+pub(crate) fn assemble(
+    sheets: Vec<(SheetName, Vec<CabinetRows>)>,
+    zone: Zone,
+) -> (Checks, Overlaps) {
+    let mut all: BTreeMap<Arc<str>, Vec<OfSheet>> = BTreeMap::new();
     let mut checks = Checks::default();
-    for (part, (name, grouped)) in sheets.into_iter().enumerate() {
-        let places = grouped.rows.into_iter().zip(grouped.at);
-        for (cabinet, (rows, at)) in grouped.cabinets.into_iter().zip(places) {
-            if !rows.is_empty() {
-                let of_cabinet = stretches.entry(cabinet).or_default();
-                let place = PartRows { part, rows };
-                of_cabinet.push(Stretch { place, at });
-            }
+    for (sheet, (name, cabinets)) in (0..).zip(sheets) {
+        for rows in cabinets.into_iter().filter(|rows| !rows.line.is_empty()) {
+            let of_cabinet = all.entry(Arc::clone(&rows.cabinet)).or_default();
+            of_cabinet.push(OfSheet { sheet, rows });
         }
         checks.sheets.push(name);
-        checks.parts.push(Part {
-            line: grouped.line,
-            sheet: SheetOf::All(u32::try_from(part).unwrap_or(u32::MAX)),
-            columns: grouped.columns,
-        });
     }
-    let stretches: Vec<(Arc<str>, Vec<Stretch>)> = stretches.into_iter().collect();
-    let times: Vec<Option<Times>> = stretches
-        .par_iter()
-        .map(|(_, stretches)| ready_times(stretches))
-        .collect();
+    let all: Vec<(Arc<str>, Vec<OfSheet>)> = all.into_iter().collect();
+    let times: Vec<Option<Times>> = all.par_iter().map(|(_, of)| ready_times(of)).collect();
     let (mut ready, mut open) = (Vec::new(), Vec::new());
-    for ((cabinet, mut stretches), times) in stretches.into_iter().zip(times) {
-        match (times, stretches.pop()) {
-            (Some(times), Some(only)) => ready.push((cabinet, only.place, times)),
+    for ((cabinet, mut of_cabinet), times) in all.into_iter().zip(times) {
+        match (times, of_cabinet.pop()) {
+            (Some(times), Some(only)) => ready.push((cabinet, as_it_is(only, times))),
             (_, last) => {
-                stretches.extend(last);
-                open.push((cabinet, stretches));
+                of_cabinet.extend(last);
+                open.push((cabinet, of_cabinet));
             }
         }
     }
     let mut overlaps = Overlaps::default();
     if !open.is_empty() {
-        let needed = ready.iter().map(|(_, place, _)| place.part).collect();
-        let mut joined = join::join(open, &needed, &mut checks.parts);
+        let mut joined = join::join(open);
         overlaps = overlap::resolve(&mut joined, &checks.sheets, zone);
-        let part = checks.parts.len();
-        checks.parts.push(joined.part);
-        for (cabinet, rows) in joined.cabinets.into_iter().zip(joined.rows) {
-            let times = joined.at.get(rows.clone()).unwrap_or_default();
-            let place = PartRows { part, rows };
-            ready.push((cabinet, place, Times::sorted(times.to_vec())));
-        }
+        ready.extend(joined.split());
         ready.sort_by(|a, b| a.0.cmp(&b.0));
     }
-    for (cabinet, place, times) in ready {
-        checks.cabinets.push(cabinet);
-        checks.places.push(place);
-        checks.times.push(times);
-    }
+    (checks.cabinets, checks.checks) = ready.into_iter().unzip();
     (checks, overlaps)
 }
 
 /// The times of a cabinet whose checks can be taken as they stand: in one sheet, each later
 /// than the one before.
-fn ready_times(stretches: &[Stretch]) -> Option<Times> {
-    match stretches {
-        [only] => Times::ascending(&only.at),
+fn ready_times(of_cabinet: &[OfSheet]) -> Option<Times> {
+    match of_cabinet {
+        [only] => Times::ascending(&only.rows.at),
         _ => None,
+    }
+}
+
+fn as_it_is(only: OfSheet, times: Times) -> CabinetChecks {
+    CabinetChecks {
+        times,
+        line: only.rows.line,
+        sheet: SheetOf::All(only.sheet),
+        columns: only.rows.columns,
     }
 }
 
@@ -117,10 +106,7 @@ mod tests {
     fn nothing_makes_no_checks() {
         let (checks, _) = assemble(Vec::new(), Zone::AS_WRITTEN);
         assert!(checks.is_empty() && checks.cabinets().is_empty());
-        let (checks, _) = assemble(
-            vec![named("logs/a.csv", GroupedRows::default())],
-            Zone::AS_WRITTEN,
-        );
+        let (checks, _) = assemble(vec![named("logs/a.csv", Vec::new())], Zone::AS_WRITTEN);
         assert!(checks.is_empty());
     }
 }

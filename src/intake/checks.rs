@@ -75,32 +75,21 @@ pub struct SheetName {
 }
 
 /// All checks, by cabinet and in time order within each.
-///
-/// Cabinets that were read together stay together in one part; nobody outside needs to know.
 #[derive(Debug, Clone, Default)]
 pub struct Checks {
     /// Cabinet identifiers, ascending.
     pub(crate) cabinets: Vec<Arc<str>>,
-    /// Where the checks of each cabinet are, parallel to `cabinets`; none is empty.
-    pub(crate) places: Vec<PartRows>,
-    /// When the checks of each cabinet were made, parallel to `cabinets`.
-    pub(crate) times: Vec<Times>,
-    pub(crate) parts: Vec<Part>,
+    /// The checks of each cabinet, parallel to `cabinets`; none is empty.
+    pub(crate) checks: Vec<CabinetChecks>,
     /// The files and sheets that [`Source::sheet`] refers to.
     pub(crate) sheets: Vec<SheetName>,
 }
 
-/// Rows of a part of [`Checks`].
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct PartRows {
-    /// Index of the part.
-    pub(crate) part: usize,
-    pub(crate) rows: Range<usize>,
-}
-
-/// Checks of one or several cabinets as columns of equal length, cabinet after cabinet.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Part {
+/// The checks of one cabinet as columns of equal length, in time order.
+#[derive(Debug, Clone)]
+pub struct CabinetChecks {
+    /// When each check was made.
+    pub(crate) times: Times,
     /// Line of each check.
     pub(crate) line: Vec<u32>,
     /// Sheet of each check.
@@ -109,29 +98,13 @@ pub(crate) struct Part {
     pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
 }
 
-/// Which sheet the rows of a part were written in.
+/// Which sheet the checks of a cabinet were written in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum SheetOf {
     /// All of them in this one.
     All(u32),
-    /// Each row in its own.
+    /// Each in its own.
     Each(Vec<u32>),
-}
-
-impl Default for SheetOf {
-    fn default() -> SheetOf {
-        SheetOf::All(0)
-    }
-}
-
-impl SheetOf {
-    /// The sheet of a row.
-    pub(super) fn get(&self, row: usize) -> u32 {
-        match self {
-            SheetOf::All(sheet) => *sheet,
-            SheetOf::Each(sheets) => sheets.get(row).copied().unwrap_or(u32::MAX),
-        }
-    }
 }
 
 impl Checks {
@@ -141,29 +114,23 @@ impl Checks {
     }
 
     /// The checks of the cabinet at that index of [`Checks::cabinets`]; `None` past the end.
-    pub fn of(&self, cabinet: usize) -> Option<CabinetChecks<'_>> {
-        let place = self.places.get(cabinet)?;
-        let part = self.parts.get(place.part)?;
-        Some(CabinetChecks {
-            times: self.times.get(cabinet)?,
-            part,
-            rows: place.rows.clone(),
-        })
+    pub fn of(&self, cabinet: usize) -> Option<&CabinetChecks> {
+        self.checks.get(cabinet)
     }
 
     /// The checks of every cabinet, in the order of [`Checks::cabinets`].
-    pub fn all(&self) -> impl Iterator<Item = CabinetChecks<'_>> {
-        (0..self.places.len()).filter_map(|cabinet| self.of(cabinet))
+    pub fn all(&self) -> &[CabinetChecks] {
+        &self.checks
     }
 
     /// Number of checks.
     pub fn len(&self) -> usize {
-        self.places.iter().map(|place| place.rows.len()).sum()
+        self.checks.iter().map(CabinetChecks::len).sum()
     }
 
     /// Whether there is no check.
     pub fn is_empty(&self) -> bool {
-        self.places.is_empty()
+        self.checks.is_empty()
     }
 
     /// Files and sheets that [`Source::sheet`] refers to.
@@ -173,52 +140,46 @@ impl Checks {
 
     /// Whether any check has a reading.
     pub fn has_readings(&self) -> bool {
-        self.all().any(|of| of.measures().next().is_some())
+        self.checks.iter().any(|of| of.measures().next().is_some())
     }
 }
 
-/// The checks of one cabinet, in time order.
-#[derive(Debug, Clone)]
-pub struct CabinetChecks<'a> {
-    times: &'a Times,
-    part: &'a Part,
-    rows: Range<usize>,
-}
-
-impl<'a> CabinetChecks<'a> {
+impl CabinetChecks {
     /// Number of checks.
     pub fn len(&self) -> usize {
-        self.rows.len()
+        self.line.len()
     }
 
     /// Whether there is no check.
     pub fn is_empty(&self) -> bool {
-        self.rows.is_empty()
+        self.line.is_empty()
     }
 
     /// When each check was made; never decreasing.
-    pub fn at(&self) -> &'a [Instant] {
+    pub fn at(&self) -> &[Instant] {
         self.times.at()
     }
 
     /// As [`CabinetChecks::at`], to be shared with the series of the cabinet.
-    pub fn times(&self) -> &'a Times {
-        self.times
+    pub fn times(&self) -> &Times {
+        &self.times
     }
 
     /// Where the check of that row was written; `None` past the end.
     pub fn source(&self, row: usize) -> Option<Source> {
-        let line = *self.part.line.get(self.rows.clone())?.get(row)?;
-        let sheet = self.part.sheet.get(self.rows.start + row);
+        let sheet = match &self.sheet {
+            SheetOf::All(sheet) => *sheet,
+            SheetOf::Each(sheets) => *sheets.get(row)?,
+        };
+        let line = *self.line.get(row)?;
         Some(Source { sheet, line })
     }
 
     /// Stretches of rows from the same file and sheet, in order, with [`Source::sheet`].
     pub fn stretches(&self) -> Vec<(u32, Range<usize>)> {
-        match &self.part.sheet {
+        match &self.sheet {
             SheetOf::All(sheet) => vec![(*sheet, 0..self.len())],
             SheetOf::Each(sheets) => {
-                let sheets = sheets.get(self.rows.clone()).unwrap_or_default();
                 let mut start = 0;
                 let stretch = |same: &[u32]| {
                     let rows = start..start + same.len();
@@ -231,14 +192,14 @@ impl<'a> CabinetChecks<'a> {
     }
 
     /// The measures that at least one of the checks has, in their fixed order.
-    pub fn measures(&self) -> impl Iterator<Item = &'a Measure> {
-        let measures = self.part.columns.keys();
+    pub fn measures(&self) -> impl Iterator<Item = &Measure> {
+        let measures = self.columns.keys();
         measures.filter(|measure| self.column(measure).is_some())
     }
 
     /// The column of that measure, one value a check, NaN where missing; `None` where all are.
-    pub fn column(&self, measure: &Measure) -> Option<&'a [f64]> {
-        let column = self.part.columns.get(measure)?.get(self.rows.clone())?;
+    pub fn column(&self, measure: &Measure) -> Option<&[f64]> {
+        let column = self.columns.get(measure)?.as_slice();
         column.iter().any(|v| !v.is_nan()).then_some(column)
     }
 

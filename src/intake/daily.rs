@@ -5,7 +5,7 @@
 //! loses no digits where a plain sum of squares would.
 
 use super::checks::Measure;
-use super::group::{GroupedRows, SheetRows};
+use super::group::CabinetRows;
 use super::plan::Plan;
 use crate::time::Instant;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -147,7 +147,7 @@ pub type DailySubgroups = BTreeMap<Arc<str>, BTreeMap<Measure, Vec<Subgroup>>>;
 type DayRow = (Instant, Vec<(Measure, f64)>);
 
 /// Turns a sheet's subgroups into rows, one per cabinet and day, of the measures that no
-/// check log has for that cabinet; tells which those are.
+/// check log has for that cabinet; tells which those are. The answer is parallel to `cabinets`.
 ///
 /// A row stands at the time of its last sample: before that its mean was not known.
 pub(crate) fn rows_of(
@@ -155,7 +155,7 @@ pub(crate) fn rows_of(
     cabinets: &[Arc<str>],
     in_logs: &BTreeSet<(Arc<str>, Measure)>,
     all: &mut DailySubgroups,
-) -> (GroupedRows, BTreeSet<(Arc<str>, Measure)>) {
+) -> (Vec<CabinetRows>, BTreeSet<(Arc<str>, Measure)>) {
     let mut used = BTreeSet::new();
     let mut rows: BTreeMap<(u32, i64), DayRow> = BTreeMap::new();
     for (cabinet, day, measure, group) in daily.all() {
@@ -178,27 +178,30 @@ pub(crate) fn rows_of(
         row.0 = row.0.max(group.last_at);
         row.1.push((measure.clone(), group.mean));
     }
-    let mut out = SheetRows {
-        cabinets: cabinets.to_vec(),
-        ..SheetRows::default()
-    };
-    let count = rows.len();
-    for (index, ((cabinet, _), (at, values))) in rows.into_iter().enumerate() {
-        out.cabinet.push(cabinet);
-        out.at.push(at);
-        // A mean of many lines has no line of its own.
-        out.line.push(0);
-        for (measure, value) in values {
-            let column = out
-                .columns
-                .entry(measure)
-                .or_insert_with(|| vec![f64::NAN; count]);
-            if let Some(slot) = column.get_mut(index) {
-                *slot = value;
+    let of_cabinet = |(index, id): (u32, &Arc<str>)| {
+        let mut of_cabinet = CabinetRows {
+            cabinet: Arc::clone(id),
+            ..CabinetRows::default()
+        };
+        let mut at = Vec::new();
+        let days = (index, i64::MIN)..=(index, i64::MAX);
+        for (row, (_, (last_at, values))) in rows.range(days).enumerate() {
+            at.push(*last_at);
+            // A mean of many lines has no line of its own.
+            of_cabinet.line.push(0);
+            for (measure, value) in values {
+                let column = of_cabinet.columns.entry(measure.clone()).or_default();
+                column.resize(row, f64::NAN);
+                column.push(*value);
             }
         }
-    }
-    (out.grouped(), used)
+        for column in of_cabinet.columns.values_mut() {
+            column.resize(at.len(), f64::NAN);
+        }
+        of_cabinet.at = Arc::new(at);
+        of_cabinet
+    };
+    ((0..).zip(cabinets).map(of_cabinet).collect(), used)
 }
 
 #[cfg(test)]

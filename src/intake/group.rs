@@ -1,7 +1,7 @@
-//! The rows of one sheet, first as they stand, then grouped by cabinet.
+//! The rows of one sheet, cabinet by cabinet.
 //!
-//! Grouping happens where the sheet was read, while its columns are still at hand: what is
-//! put together later is then long stretches, moved or copied as a whole.
+//! Rows come in blocks small enough to stay in the processor's cache until they are shared out
+//! to their cabinets: what is put together later is whole columns, moved as they are.
 
 use super::checks::Measure;
 use crate::time::Instant;
@@ -9,129 +9,199 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// The rows read from one sheet in their order, as columns of equal length.
+/// Rows of a block.
+pub(crate) const BLOCK: usize = 4096;
+/// Room beyond the rows expected of a cabinet: one part in this many.
+const SPARE: usize = 50;
+
+/// The checks of one cabinet in one sheet, in the order of the sheet.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct CabinetRows {
+    /// The cabinet as written, later its identifier.
+    pub(crate) cabinet: Arc<str>,
+    /// When each check was made; one list for neighbours that were checked at the same times,
+    /// as the cabinets of a site mostly are.
+    pub(crate) at: Arc<Vec<Instant>>,
+    /// Line of each check.
+    pub(crate) line: Vec<u32>,
+    /// Values, parallel to `line`; NaN where missing.
+    pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
+}
+
+/// Rows of a sheet in their order, all columns but those of values.
 #[derive(Debug, Default)]
-pub(crate) struct SheetRows {
-    /// Cabinet identifiers that occur.
-    pub(crate) cabinets: Vec<Arc<str>>,
-    /// Index into `cabinets` of each row.
+pub(crate) struct Block {
+    /// Index of each row's cabinet.
     pub(crate) cabinet: Vec<u32>,
     /// When each check was made.
     pub(crate) at: Vec<Instant>,
     /// Line of each row.
     pub(crate) line: Vec<u32>,
-    /// Values; NaN where missing.
-    pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
 }
 
-/// The rows read from one sheet, cabinet after cabinet, as columns of equal length.
-#[derive(Debug, Default)]
-pub(crate) struct GroupedRows {
-    /// Cabinet identifiers that occur.
-    pub(crate) cabinets: Vec<Arc<str>>,
-    /// Rows of each cabinet in the order of the sheet, parallel to `cabinets`; together all rows.
-    pub(crate) rows: Vec<Range<usize>>,
-    /// When the checks of each cabinet were made, parallel to `cabinets`; one list for
-    /// neighbours that were checked at the same times, as the cabinets of a site mostly are.
-    pub(crate) at: Vec<Arc<Vec<Instant>>>,
-    /// Line of each row.
-    pub(crate) line: Vec<u32>,
-    /// Values; NaN where missing.
-    pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
-}
-
-impl SheetRows {
+impl Block {
     /// Number of rows.
     pub(crate) fn len(&self) -> usize {
-        self.at.len()
+        self.cabinet.len()
     }
 
-    /// The rows cabinet after cabinet; each column's old memory goes when it has moved.
-    pub(crate) fn grouped(mut self) -> GroupedRows {
-        let mut counts = vec![0_usize; self.cabinets.len()];
-        for index in &self.cabinet {
+    fn clear(&mut self) {
+        self.cabinet.clear();
+        self.at.clear();
+        self.line.clear();
+    }
+}
+
+/// The rows of a sheet while they are shared out to their cabinets.
+#[derive(Debug, Default)]
+pub(crate) struct Grouping {
+    /// The measures met so far.
+    measures: Vec<Measure>,
+    cabinets: Vec<Growing>,
+}
+
+/// What a cabinet has so far.
+#[derive(Debug, Default)]
+struct Growing {
+    at: Vec<Instant>,
+    line: Vec<u32>,
+    /// Parallel to the measures met; shorter than `line` where a table lacks the measure.
+    columns: Vec<Vec<f64>>,
+}
+
+impl Grouping {
+    /// The place of that measure among the columns of a block.
+    pub(crate) fn place_of(&mut self, measure: &Measure) -> usize {
+        let known = self.measures.iter().position(|known| known == measure);
+        known.unwrap_or_else(|| {
+            self.measures.push(measure.clone());
+            self.measures.len() - 1
+        })
+    }
+
+    /// Whether any row is of that cabinet.
+    pub(crate) fn has(&self, cabinet: u32) -> bool {
+        let growing = self.cabinets.get(cabinet as usize);
+        growing.is_some_and(|growing| !growing.line.is_empty())
+    }
+
+    /// Shares the rows of a block out to their cabinets and empties it.
+    ///
+    /// Each of `columns` is parallel to the block and comes with the place of its measure.
+    /// Where the sheet is expected to have `rows` in all, room for a cabinet's share of
+    /// them is set aside at once.
+    pub(crate) fn take(
+        &mut self,
+        block: &mut Block,
+        columns: &mut [(usize, Vec<f64>)],
+        rows: usize,
+    ) {
+        let order = Order::of(&block.cabinet);
+        if self.cabinets.len() < order.ranges.len() {
+            self.cabinets
+                .resize_with(order.ranges.len(), Growing::default);
+        }
+        for (growing, range) in self.cabinets.iter_mut().zip(&order.ranges) {
+            if range.is_empty() {
+                continue;
+            }
+            let share = rows / block.len().max(1) * range.len();
+            let expected = range.len().max(share + share / SPARE);
+            let before = growing.line.len();
+            growing.columns.resize_with(self.measures.len(), Vec::new);
+            order.append(range, &block.at, &mut growing.at, expected);
+            order.append(range, &block.line, &mut growing.line, expected);
+            for (place, column) in &*columns {
+                if let Some(growing) = growing.columns.get_mut(*place) {
+                    growing.resize(before, f64::NAN);
+                    order.append(range, column, growing, expected);
+                }
+            }
+        }
+        block.clear();
+        for (_, column) in columns {
+            column.clear();
+        }
+    }
+
+    /// The rows of each of the cabinets, whose names are in the order of their indices.
+    pub(crate) fn finish(self, names: Vec<Arc<str>>) -> Vec<CabinetRows> {
+        let mut growing = self.cabinets.into_iter();
+        let mut all: Vec<CabinetRows> = Vec::with_capacity(names.len());
+        for cabinet in names {
+            let Growing { at, line, columns } = growing.next().unwrap_or_default();
+            let same = all.last().filter(|last| *last.at == at);
+            let at = same.map_or_else(|| Arc::new(at), |last| Arc::clone(&last.at));
+            let columns = self.measures.iter().cloned().zip(columns);
+            let columns = columns.map(|(measure, mut column)| {
+                column.resize(line.len(), f64::NAN);
+                (measure, column)
+            });
+            all.push(CabinetRows {
+                cabinet,
+                at,
+                columns: columns.collect(),
+                line,
+            });
+        }
+        all
+    }
+}
+
+/// The rows of a block, cabinet after cabinet.
+struct Order {
+    /// Rows, those of each cabinet in the order of the block; empty where that is theirs.
+    rows: Vec<u32>,
+    /// Of each cabinet, its stretch of them.
+    ranges: Vec<Range<usize>>,
+}
+
+impl Order {
+    fn of(cabinet: &[u32]) -> Order {
+        let cabinets = cabinet.iter().max().map_or(0, |most| *most as usize + 1);
+        let mut counts = vec![0_usize; cabinets];
+        for index in cabinet {
             if let Some(count) = counts.get_mut(*index as usize) {
                 *count += 1;
             }
         }
         let mut start = 0;
-        let rows: Vec<Range<usize>> = counts
+        let ranges: Vec<Range<usize>> = counts
             .into_iter()
             .map(|count| {
                 start += count;
                 start - count..start
             })
             .collect();
-        if self.cabinet.is_sorted() {
-            // Columns that grew hold room in reserve.
-            self.line.shrink_to_fit();
-            self.columns.values_mut().for_each(Vec::shrink_to_fit);
-        } else {
-            let places = places(&self.cabinet, &rows);
-            self.at = moved(&places, &self.at, Instant(0));
-            self.line = moved(&places, &self.line, 0);
-            for column in self.columns.values_mut() {
-                *column = moved(&places, column, 0.0);
+        let mut rows = Vec::new();
+        if !cabinet.is_sorted() {
+            rows.resize(cabinet.len(), 0);
+            let mut next: Vec<usize> = ranges.iter().map(|range| range.start).collect();
+            for (row, index) in (0..).zip(cabinet) {
+                if let Some(place) = next.get_mut(*index as usize) {
+                    if let Some(slot) = rows.get_mut(*place) {
+                        *slot = row;
+                    }
+                    *place += 1;
+                }
             }
         }
-        GroupedRows {
-            cabinets: self.cabinets,
-            at: times(&self.at, &rows),
-            rows,
-            line: self.line,
-            columns: self.columns,
+        Order { rows, ranges }
+    }
+
+    /// Appends the values of a stretch of rows; the first ones with room for `expected`.
+    fn append<T: Copy>(&self, range: &Range<usize>, from: &[T], to: &mut Vec<T>, expected: usize) {
+        if to.capacity() == 0 {
+            to.reserve_exact(expected);
         }
-    }
-}
-
-/// The times of each range of rows, neighbours that are alike as one.
-fn times(at: &[Instant], rows: &[Range<usize>]) -> Vec<Arc<Vec<Instant>>> {
-    let mut all: Vec<Arc<Vec<Instant>>> = Vec::with_capacity(rows.len());
-    for range in rows {
-        let here = at.get(range.clone()).unwrap_or_default();
-        let same = all.last().filter(|last| ***last == *here);
-        let same = same.map(Arc::clone);
-        all.push(same.unwrap_or_else(|| Arc::new(here.to_vec())));
-    }
-    all
-}
-
-/// Where each row goes, when each cabinet's fill its range.
-fn places(cabinet: &[u32], rows: &[Range<usize>]) -> Vec<u32> {
-    let start = |range: &Range<usize>| u32::try_from(range.start).unwrap_or(u32::MAX);
-    let mut next: Vec<u32> = rows.iter().map(start).collect();
-    let place = |index: &u32| {
-        let Some(slot) = next.get_mut(*index as usize) else {
-            return u32::MAX;
-        };
-        *slot += 1;
-        *slot - 1
-    };
-    cabinet.iter().map(place).collect()
-}
-
-/// The values at their places, which are each taken once.
-fn moved<T: Copy>(places: &[u32], values: &[T], before: T) -> Vec<T> {
-    let mut all = vec![before; values.len()];
-    for (place, value) in places.iter().zip(values) {
-        if let Some(slot) = all.get_mut(*place as usize) {
-            *slot = *value;
+        match (self.rows.get(range.clone()), from.first()) {
+            // An iterator that tells its length: room is not looked for value by value.
+            (Some(rows), Some(first)) => {
+                let value = |row: &u32| *from.get(*row as usize).unwrap_or(first);
+                to.extend(rows.iter().map(value));
+            }
+            _ => to.extend_from_slice(from.get(range.clone()).unwrap_or_default()),
         }
-    }
-    all
-}
-
-impl GroupedRows {
-    /// Number of rows.
-    pub(crate) fn len(&self) -> usize {
-        self.line.len()
-    }
-
-    /// Index of each row's cabinet, in the order of the rows.
-    pub(crate) fn cabinet_of_rows(&self) -> impl Iterator<Item = usize> + use<> {
-        let rows: Vec<usize> = self.rows.iter().map(ExactSizeIterator::len).collect();
-        let cabinets = rows.into_iter().enumerate();
-        cabinets.flat_map(|(cabinet, rows)| std::iter::repeat_n(cabinet, rows))
     }
 }
 
@@ -141,28 +211,35 @@ pub(crate) mod tests {
     use super::*;
 
     /// Rows as (cabinet, days since 1970, line, cabinet temperature, pH).
-    pub(crate) fn rows(list: &[(&str, f64, u32, f64, f64)]) -> GroupedRows {
-        let mut rows = SheetRows::default();
-        let (mut temperature, mut ph) = (Vec::new(), Vec::new());
-        for (cabinet, day, line, t, p) in list {
-            let known = rows.cabinets.iter().position(|c| &**c == *cabinet);
-            let index = known.unwrap_or_else(|| {
-                rows.cabinets.push(Arc::from(*cabinet));
-                rows.cabinets.len() - 1
-            });
-            rows.cabinet.push(index as u32);
-            rows.at.push(Instant(0).plus_days(*day));
-            rows.line.push(*line);
-            temperature.push(*t);
-            ph.push(*p);
+    pub(crate) fn rows(list: &[(&str, f64, u32, f64, f64)]) -> Vec<CabinetRows> {
+        let mut grouping = Grouping::default();
+        let mut names: Vec<Arc<str>> = Vec::new();
+        let mut block = Block::default();
+        let mut columns: Vec<(usize, Vec<f64>)> = [Measure::CabinetTemperature, Measure::Ph]
+            .iter()
+            .map(|measure| (grouping.place_of(measure), Vec::new()))
+            .collect();
+        // Blocks of two, so that cabinets go on from one to the next.
+        for pair in list.chunks(2) {
+            for (cabinet, day, line, t, p) in pair {
+                let known = names.iter().position(|name| &**name == *cabinet);
+                let index = known.unwrap_or_else(|| {
+                    names.push(Arc::from(*cabinet));
+                    names.len() - 1
+                });
+                block.cabinet.push(index as u32);
+                block.at.push(Instant(0).plus_days(*day));
+                block.line.push(*line);
+                columns[0].1.push(*t);
+                columns[1].1.push(*p);
+            }
+            grouping.take(&mut block, &mut columns, list.len());
+            assert_eq!(block.len(), 0);
         }
-        rows.columns
-            .insert(Measure::CabinetTemperature, temperature);
-        rows.columns.insert(Measure::Ph, ph);
-        rows.grouped()
+        grouping.finish(names)
     }
 
-    pub(crate) fn named(path: &str, rows: GroupedRows) -> (SheetName, GroupedRows) {
+    pub(crate) fn named(path: &str, rows: Vec<CabinetRows>) -> (SheetName, Vec<CabinetRows>) {
         let name = SheetName {
             path: path.into(),
             sheet: None,
@@ -177,13 +254,40 @@ pub(crate) mod tests {
             ("dunlin", 1.0, 3, 34.1, 6.6),
             ("plover", 1.0, 4, 35.1, 6.9),
             ("avocet", 2.0, 5, 36.0, 6.7),
+            ("plover", 4.0, 6, 35.0, 7.0),
         ]);
-        assert_eq!(all.rows, [0..2, 2..3, 3..4]);
-        assert_eq!(all.line, [2, 4, 3, 5]);
-        let day = |n: f64| Instant(0).plus_days(n);
-        let at: Vec<&[Instant]> = all.at.iter().map(|at| at.as_slice()).collect();
-        assert_eq!(at, [&[day(3.0), day(1.0)][..], &[day(1.0)], &[day(2.0)]]);
-        assert_eq!(all.columns[&Measure::Ph], [6.8, 6.9, 6.6, 6.7]);
-        assert_eq!(all.cabinet_of_rows().collect::<Vec<_>>(), [0, 0, 1, 2]);
+        let names: Vec<&str> = all.iter().map(|of| &*of.cabinet).collect();
+        assert_eq!(names, ["plover", "dunlin", "avocet"]);
+        assert_eq!(all[0].line, [2, 4, 6]);
+        assert_eq!(all[0].columns[&Measure::Ph], [6.8, 6.9, 7.0]);
+        let days = [3.0, 1.0, 4.0].map(|day| Instant(0).plus_days(day));
+        assert_eq!(*all[0].at, days);
+        assert_eq!((&all[1].line[..], &all[2].line[..]), (&[3][..], &[5][..]));
+    }
+
+    #[test]
+    fn a_measure_that_a_table_lacks_is_missing_there() {
+        let mut grouping = Grouping::default();
+        let mut block = Block::default();
+        for (line, measure) in [
+            (2, Measure::Ph),
+            (3, Measure::TowerTemperature),
+            (4, Measure::Ph),
+        ] {
+            let place = grouping.place_of(&measure);
+            block.cabinet.push(0);
+            block.at.push(Instant(i64::from(line)));
+            block.line.push(line);
+            grouping.take(&mut block, &mut [(place, vec![f64::from(line)])], 1);
+        }
+        assert!(grouping.has(0) && !grouping.has(1));
+        let all = grouping.finish(vec!["plover".into(), "dunlin".into()]);
+        let bits = |measure: &Measure| -> Vec<Option<f64>> {
+            let column = all[0].columns[measure].iter();
+            column.map(|v| (!v.is_nan()).then_some(*v)).collect()
+        };
+        assert_eq!(bits(&Measure::Ph), [Some(2.0), None, Some(4.0)]);
+        assert_eq!(bits(&Measure::TowerTemperature), [None, Some(3.0), None]);
+        assert!(all[1].line.is_empty() && all[1].columns.is_empty());
     }
 }

@@ -32,14 +32,15 @@ pub(crate) fn unify(sheets: &mut [(SheetName, SheetRead)], directory: &Directory
     let mut entries: BTreeMap<String, Entry> = BTreeMap::new();
     let mut names = Names::default();
     for (sheet, read) in sheets.iter_mut() {
-        let mut used: Vec<bool> = read.rows.rows.iter().map(|rows| !rows.is_empty()).collect();
+        let mut used: Vec<bool> = read.rows.iter().map(|of| !of.line.is_empty()).collect();
         let of_logger = read.daily.as_ref().map(Daily::cabinets);
         for index in of_logger.iter().flatten() {
             if let Some(slot) = used.get_mut(*index as usize) {
                 *slot = true;
             }
         }
-        for (name, used) in read.rows.cabinets.iter_mut().zip(used) {
+        for (of_cabinet, used) in read.rows.iter_mut().zip(used) {
+            let name = &mut of_cabinet.cabinet;
             let known = directory.find(name).cloned();
             let group = known
                 .as_deref()

@@ -8,7 +8,7 @@
 mod tell;
 use tell::Teller;
 
-use super::checks::{Measure, SheetName, SheetOf, Source};
+use super::checks::{Measure, SheetName, Source};
 use super::join::Joined;
 use crate::issue::Issue;
 use crate::time::Zone;
@@ -73,13 +73,12 @@ pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> 
         return Overlaps::default();
     }
     let rows = joined.at.len();
-    let source: Vec<Source> = (0..rows).map(|row| joined.source(row)).collect();
     let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
-        joined.part.columns.iter_mut().unzip();
+        joined.columns.iter_mut().unzip();
     let mut resolver = Resolver {
         measures,
         columns,
-        source: &source,
+        source: &joined.source,
         dropped: vec![false; rows],
         pairs: BTreeMap::new(),
         same_day: BTreeMap::new(),
@@ -107,16 +106,12 @@ pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> 
         contradicted,
         ..Overlaps::default()
     };
-    for (place, is_dropped) in source.iter().zip(&dropped) {
+    for (place, is_dropped) in joined.source.iter().zip(&dropped) {
         if *is_dropped {
             *overlaps.duplicates.entry(place.sheet).or_default() += 1;
         }
     }
-    let teller = Teller {
-        sheets,
-        source: &source,
-        joined,
-    };
+    let teller = Teller { sheets, joined };
     overlaps.issues = teller.issues(&pairs, &same_day, &told, &found, &measures);
     if dropped.contains(&true) {
         compact(joined, &dropped);
@@ -310,12 +305,8 @@ fn compact(joined: &mut Joined, dropped: &[bool]) {
         *rows = start..rows.end - removed;
     }
     keep(&mut joined.at, dropped);
-    let part = &mut joined.part;
-    keep(&mut part.line, dropped);
-    if let SheetOf::Each(sheets) = &mut part.sheet {
-        keep(sheets, dropped);
-    }
-    for values in part.columns.values_mut() {
+    keep(&mut joined.source, dropped);
+    for values in joined.columns.values_mut() {
         keep(values, dropped);
     }
 }

@@ -5,9 +5,9 @@ use file::read_file;
 
 use super::assemble::assemble;
 use super::cabinet::Directory;
-use super::checks::{Checks, Measure, SheetName};
+use super::checks::{CabinetChecks, Checks, Measure, SheetName};
 use super::daily::{self, DailySubgroups};
-use super::group::GroupedRows;
+use super::group::CabinetRows;
 use super::load::{self, Buffers, Listing};
 use super::missing::missing_days;
 use super::names;
@@ -155,29 +155,25 @@ fn put_together(
     let log_sheets = owner.iter().filter(|file| **file < log_files).count();
     let names = names::unify(&mut sheets, directory);
     sheets.par_iter_mut().for_each(|(name, read)| {
-        let cabinets: Vec<CabinetConstants> = read
-            .rows
-            .cabinets
-            .iter()
-            .map(|id| {
-                let how = lab.how_written(id, &name.path, name.sheet.as_deref());
-                CabinetConstants {
-                    collection_hours: how.collection_hours,
-                    gravity: how.gravity,
-                }
-            })
-            .collect();
-        reference::apply(&mut read.rows, &read.constants, &cabinets);
+        for of_cabinet in &mut read.rows {
+            let id = &of_cabinet.cabinet;
+            let how = lab.how_written(id, &name.path, name.sheet.as_deref());
+            let constants = CabinetConstants {
+                collection_hours: how.collection_hours,
+                gravity: how.gravity,
+            };
+            reference::apply(of_cabinet, &read.constants, constants);
+        }
     });
     let of_loggers = logger_rows(&mut sheets, log_sheets, &mut intake.daily);
     let mut outcomes = Vec::with_capacity(sheets.len());
-    let mut rows: Vec<(SheetName, GroupedRows)> = Vec::with_capacity(sheets.len());
+    let mut rows: Vec<(SheetName, Vec<CabinetRows>)> = Vec::with_capacity(sheets.len());
     for (name, read) in sheets {
         outcomes.push(read.outcome);
         rows.push((name, read.rows));
     }
     let (checks, overlaps) = assemble(rows, lab.zone);
-    for (sheet, rows) in checks.all().flat_map(|of| of.stretches()) {
+    for (sheet, rows) in checks.all().iter().flat_map(CabinetChecks::stretches) {
         if let Some(outcome) = outcomes.get_mut(sheet as usize) {
             outcome.checks += rows.len() as u64;
         }
@@ -215,11 +211,10 @@ fn logger_rows(
     }
     let mut in_logs: BTreeSet<(Arc<str>, Measure)> = BTreeSet::new();
     for (_, read) in logs.iter() {
-        for (measure, values) in &read.rows.columns {
-            for (id, rows) in read.rows.cabinets.iter().zip(&read.rows.rows) {
-                let values = values.get(rows.clone()).unwrap_or_default();
+        for of_cabinet in &read.rows {
+            for (measure, values) in &of_cabinet.columns {
                 if values.iter().any(|value| !value.is_nan()) {
-                    in_logs.insert((Arc::clone(id), measure.clone()));
+                    in_logs.insert((Arc::clone(&of_cabinet.cabinet), measure.clone()));
                 }
             }
         }
@@ -228,7 +223,8 @@ fn logger_rows(
         let Some(daily) = read.daily.take() else {
             continue;
         };
-        let (rows, used) = daily::rows_of(&daily, &read.rows.cabinets, &in_logs, all);
+        let names: Vec<Arc<str>> = read.rows.iter().map(|of| Arc::clone(&of.cabinet)).collect();
+        let (rows, used) = daily::rows_of(&daily, &names, &in_logs, all);
         read.rows = rows;
         for (cabinet, measure) in used {
             issues.push(Issue {

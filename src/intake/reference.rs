@@ -5,7 +5,7 @@
 //! concentrations that the review charts are derived by `quantity`.
 
 use super::checks::{Collector, Measure};
-use super::group::GroupedRows;
+use super::group::CabinetRows;
 use crate::lab::{GravityKind, GravityReference};
 use crate::quantity::brine::water_density;
 use std::collections::BTreeMap;
@@ -31,15 +31,15 @@ pub(crate) struct CabinetConstants {
     pub(crate) gravity: Option<GravityReference>,
 }
 
-/// Applies the constants to all rows; `cabinets` is parallel to the sheet's cabinets.
-pub(crate) fn apply(rows: &mut GroupedRows, sheet: &SheetConstants, cabinets: &[CabinetConstants]) {
+/// Applies the constants to the rows of a cabinet.
+pub(crate) fn apply(rows: &mut CabinetRows, sheet: &SheetConstants, cabinet: CabinetConstants) {
     if let Some(hours) = sheet.collection_hours
         && rows
             .columns
             .keys()
             .any(|m| matches!(m, Measure::CaughtVolume(_)))
     {
-        let count = rows.len();
+        let count = rows.line.len();
         let column = rows
             .columns
             .entry(Measure::CollectionHours)
@@ -49,13 +49,13 @@ pub(crate) fn apply(rows: &mut GroupedRows, sheet: &SheetConstants, cabinets: &[
         }
     }
     if let Some(area) = sheet.funnel_area_cm2.filter(|a| *a > 0.0) {
-        normalise(rows, area, cabinets);
+        normalise(rows, area, cabinet);
     }
-    densities(rows, sheet.gravity, cabinets);
+    densities(rows, sheet.gravity.or(cabinet.gravity));
 }
 
 /// Refers what was caught by funnels of that area to 80 cm².
-fn normalise(rows: &mut GroupedRows, area: f64, cabinets: &[CabinetConstants]) {
+fn normalise(rows: &mut CabinetRows, area: f64, cabinet: CabinetConstants) {
     let collectors: Vec<Collector> = rows
         .columns
         .keys()
@@ -65,26 +65,23 @@ fn normalise(rows: &mut GroupedRows, area: f64, cabinets: &[CabinetConstants]) {
         })
         .collect();
     let hours = rows.columns.get(&Measure::CollectionHours).cloned();
-    let cabinet_of_rows: Vec<usize> = rows.cabinet_of_rows().collect();
     for collector in collectors {
         let rates = rows.columns.remove(&Measure::CaughtRate(collector));
         let mut volumes = rows.columns.remove(&Measure::CaughtVolume(collector));
-        let count = rows.len();
+        let count = rows.line.len();
         let normal = rows
             .columns
             .entry(Measure::NormalisedRate(collector))
             .or_insert_with(|| vec![f64::NAN; count]);
-        let slots = normal.iter_mut().enumerate().zip(&cabinet_of_rows);
-        for ((row, slot), index) in slots.filter(|((_, v), _)| v.is_nan()) {
+        for (row, slot) in normal.iter_mut().enumerate().filter(|(_, v)| v.is_nan()) {
             let rate = rates.as_ref().and_then(|r| r.get(row)).copied();
             let volume = volumes.as_mut().and_then(|v| v.get_mut(row));
-            let cabinet = cabinets.get(*index);
             let hours = hours
                 .as_ref()
                 .and_then(|h| h.get(row))
                 .copied()
                 .filter(|h| !h.is_nan())
-                .or(cabinet.and_then(|c| c.collection_hours))
+                .or(cabinet.collection_hours)
                 .filter(|h| *h > 0.0);
             let caught = match (rate.filter(|r| !r.is_nan()), volume, hours) {
                 (Some(rate), _, _) => rate,
@@ -106,16 +103,8 @@ fn normalise(rows: &mut GroupedRows, area: f64, cabinets: &[CabinetConstants]) {
 }
 
 /// Density of each row whose gravity has a known reference, kg/m³.
-fn densities(
-    rows: &mut GroupedRows,
-    sheet: Option<GravityReference>,
-    cabinets: &[CabinetConstants],
-) {
-    let known = sheet.is_some() || cabinets.iter().any(|c| c.gravity.is_some());
-    let Some(gravity) = rows
-        .columns
-        .get(&Measure::SpecificGravity)
-        .filter(|_| known)
+fn densities(rows: &mut CabinetRows, reference: Option<GravityReference>) {
+    let (Some(reference), Some(gravity)) = (reference, rows.columns.get(&Measure::SpecificGravity))
     else {
         return;
     };
@@ -131,12 +120,7 @@ fn densities(
             .entry(celsius.to_bits())
             .or_insert_with(|| water_density(celsius))
     };
-    let written_in = gravity.iter().enumerate().zip(rows.cabinet_of_rows());
-    for ((row, sg), index) in written_in.filter(|((_, sg), _)| !sg.is_nan()) {
-        let cabinet = cabinets.get(index);
-        let Some(reference) = sheet.or(cabinet.and_then(|c| c.gravity)) else {
-            continue;
-        };
+    for (row, sg) in gravity.iter().enumerate().filter(|(_, sg)| !sg.is_nan()) {
         let read_at = temperatures
             .get(row)
             .copied()
@@ -164,18 +148,16 @@ fn densities(
 
 #[cfg(test)]
 mod tests {
-    use super::super::group::tests::rows;
     use super::*;
 
     const NEAR: Collector = Collector::Near(1);
 
-    fn with(measure: Measure, values: Vec<f64>) -> GroupedRows {
-        let list: Vec<_> = (0..values.len())
-            .map(|i| ("p", i as f64, i as u32, f64::NAN, f64::NAN))
-            .collect();
-        let mut rows = rows(&list);
-        rows.columns = BTreeMap::from([(measure, values)]);
-        rows
+    fn with(measure: Measure, values: Vec<f64>) -> CabinetRows {
+        CabinetRows {
+            line: (0..values.len() as u32).collect(),
+            columns: BTreeMap::from([(measure, values)]),
+            ..CabinetRows::default()
+        }
     }
 
     #[test]
@@ -187,7 +169,7 @@ mod tests {
             funnel_area_cm2: Some(78.539_816),
             gravity: None,
         };
-        apply(&mut rows, &sheet, &[]);
+        apply(&mut rows, &sheet, CabinetConstants::default());
         let rate = &rows.columns[&Measure::NormalisedRate(NEAR)];
         assert!((rate[0] - 1.527_887).abs() < 1e-6, "{rate:?}");
         assert!(rate[1].is_nan());
@@ -201,14 +183,18 @@ mod tests {
             funnel_area_cm2: Some(78.5),
             ..SheetConstants::default()
         };
-        apply(&mut rows, &sheet, &[]);
+        apply(&mut rows, &sheet, CabinetConstants::default());
         assert_eq!(rows.columns[&Measure::CaughtVolume(NEAR)], [24.0]);
     }
 
     #[test]
     fn gravity_becomes_density_only_with_a_reference() {
         let mut rows = with(Measure::SpecificGravity, vec![1.03]);
-        apply(&mut rows, &SheetConstants::default(), &[]);
+        apply(
+            &mut rows,
+            &SheetConstants::default(),
+            CabinetConstants::default(),
+        );
         assert!(!rows.columns.contains_key(&Measure::Density));
         let sheet = SheetConstants {
             gravity: Some(GravityReference {
@@ -217,7 +203,7 @@ mod tests {
             }),
             ..SheetConstants::default()
         };
-        apply(&mut rows, &sheet, &[]);
+        apply(&mut rows, &sheet, CabinetConstants::default());
         // Water at 25 °C has 997.05 kg/m³ (handbook value, 4 places known).
         assert!((rows.columns[&Measure::Density][0] - 1.03 * 997.05).abs() < 0.02);
         assert_eq!(rows.columns[&Measure::GravityTemperature], [25.0]);

@@ -15,7 +15,7 @@ use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading};
 use super::grid::{Field, Row};
-use super::group::SheetRows;
+use super::group::{BLOCK, Block, CabinetRows, Grouping};
 use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};
@@ -54,7 +54,13 @@ pub(crate) enum Next {
 
 /// Collects the rows of one sheet.
 pub(crate) struct Collector<'a> {
-    pub(crate) rows: SheetRows,
+    /// Names of the cabinets as written, by their index.
+    pub(crate) cabinets: Vec<Arc<str>>,
+    /// Rows of the table being read that are not yet among `grouping`.
+    block: Block,
+    grouping: Grouping,
+    /// About how many rows the sheet has.
+    rows_expected: usize,
     pub(crate) counts: CellCounts,
     pub(crate) tally: Tally,
     pub(crate) rejected_rows: u64,
@@ -87,8 +93,8 @@ pub(crate) struct Collector<'a> {
 /// The columns of a table while its rows are read.
 pub(crate) struct Table<'p> {
     pub(crate) plan: &'p Plan,
-    /// Values under construction, parallel to `plan.measured`.
-    values: Vec<Vec<f64>>,
+    /// Values of the block, parallel to `plan.measured`, with the place of each measure.
+    values: Vec<(usize, Vec<f64>)>,
     /// The row being read.
     scratch: Vec<f64>,
     /// Cells used and rejected, by column.
@@ -132,7 +138,10 @@ impl<'a> Collector<'a> {
         zone: Zone,
     ) -> Collector<'a> {
         Collector {
-            rows: SheetRows::default(),
+            cabinets: Vec::new(),
+            block: Block::default(),
+            grouping: Grouping::default(),
+            rows_expected: 0,
             counts: CellCounts::default(),
             tally,
             rejected_rows: 0,
@@ -158,26 +167,12 @@ impl<'a> Collector<'a> {
         }
     }
 
-    /// Takes the columns of a plan out of the rows read so far; `more` is about how many
-    /// rows follow.
-    ///
-    /// Room for them is set aside at once, since columns that grow move again and again.
+    /// Begins a table; `more` is about how many rows follow.
     pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
-        let length = self.rows.len();
-        let more = if self.daily.is_some() { 0 } else { more };
-        self.rows.at.reserve(more);
-        self.rows.cabinet.reserve(more);
-        self.rows.line.reserve(more);
-        let values = plan
-            .measured
-            .iter()
-            .map(|m| {
-                let mut column = self.rows.columns.remove(&m.measure).unwrap_or_default();
-                column.reserve(length.saturating_sub(column.len()) + more);
-                column.resize(length, f64::NAN);
-                column
-            })
-            .collect();
+        self.rows_expected = more;
+        let measured = plan.measured.iter();
+        let values = measured.map(|m| (self.grouping.place_of(&m.measure), Vec::new()));
+        let values = values.collect();
         let width = plan.labels.len();
         Table {
             plan,
@@ -195,16 +190,15 @@ impl<'a> Collector<'a> {
         }
     }
 
-    /// Puts the columns of a table back.
+    /// Ends a table.
     pub(crate) fn close(&mut self, table: &mut Table<'_>) {
-        let columns = std::mem::take(&mut table.values);
-        for (measured, column) in table.plan.measured.iter().zip(columns) {
-            self.rows.columns.insert(measured.measure.clone(), column);
-        }
-        let length = self.rows.len();
-        for column in self.rows.columns.values_mut() {
-            column.resize(length, f64::NAN);
-        }
+        self.share_out(table);
+    }
+
+    /// The rows of each cabinet.
+    pub(crate) fn take_rows(&mut self) -> Vec<CabinetRows> {
+        let names = std::mem::take(&mut self.cabinets);
+        std::mem::take(&mut self.grouping).finish(names)
     }
 
     /// Reads one row.
@@ -372,12 +366,34 @@ impl<'a> Collector<'a> {
             daily.add(plan, cabinet, day, at, &table.scratch);
             return;
         }
-        for (column, value) in table.values.iter_mut().zip(&table.scratch) {
+        self.push(table, cabinet, at, line);
+    }
+
+    /// Adds the row in the scratch row.
+    #[inline]
+    fn push(&mut self, table: &mut Table<'_>, cabinet: u32, at: Instant, line: u64) {
+        for ((_, column), value) in table.values.iter_mut().zip(&table.scratch) {
             column.push(*value);
         }
-        self.rows.at.push(at);
-        self.rows.cabinet.push(cabinet);
-        self.rows.line.push(u32::try_from(line).unwrap_or(u32::MAX));
+        self.block.cabinet.push(cabinet);
+        self.block.at.push(at);
+        self.block
+            .line
+            .push(u32::try_from(line).unwrap_or(u32::MAX));
+        if self.block.len() >= BLOCK {
+            self.share_out(table);
+        }
+    }
+
+    /// Shares the rows of the block out to their cabinets.
+    fn share_out(&mut self, table: &mut Table<'_>) {
+        let rows = self.rows_expected;
+        self.grouping.take(&mut self.block, &mut table.values, rows);
+    }
+
+    /// Whether any row is of that cabinet.
+    pub(crate) fn has_rows_of(&self, cabinet: u32) -> bool {
+        self.grouping.has(cabinet)
     }
 
     /// Reads the measured cells into the scratch row.
@@ -450,7 +466,7 @@ impl<'a> Collector<'a> {
         }
         let text = field.text();
         let guess = self.next_cabinet();
-        let name = self.rows.cabinets.get(guess as usize);
+        let name = self.cabinets.get(guess as usize);
         let index = if name.is_some_and(|name| **name == *text) {
             guess
         } else {
@@ -483,8 +499,8 @@ impl<'a> Collector<'a> {
         if fold_name(name).is_empty() {
             return None;
         }
-        let index = u32::try_from(self.rows.cabinets.len()).ok()?;
-        self.rows.cabinets.push(Arc::from(name));
+        let index = u32::try_from(self.cabinets.len()).ok()?;
+        self.cabinets.push(Arc::from(name));
         self.by_name.insert(name.to_owned(), index);
         self.successor.push(index);
         Some(index)

@@ -7,7 +7,7 @@ use super::cabinet::Directory;
 use super::checks::Measure;
 use super::daily::Daily;
 use super::grid::{Body, Row, RowVisitor, Sheet};
-use super::group::GroupedRows;
+use super::group::CabinetRows;
 use super::heading::Outcome;
 use super::layout::{self, HEAD_ROWS, HeadRow, Heading, Known};
 use super::outcome::{SheetOutcome, TableOutcome};
@@ -35,7 +35,8 @@ const MOST_DIFFERENT: usize = 50_000;
 /// A sheet as read.
 #[derive(Debug)]
 pub(crate) struct SheetRead {
-    pub(crate) rows: GroupedRows,
+    /// The rows of each cabinet; empty for one that is only named.
+    pub(crate) rows: Vec<CabinetRows>,
     /// Subgroups, of a logger's export.
     pub(crate) daily: Option<Daily>,
     pub(crate) constants: SheetConstants,

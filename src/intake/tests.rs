@@ -43,11 +43,11 @@ fn write(root: &Path, logs: &[(&str, &[u8])]) {
 }
 
 fn column(intake: &Intake, measure: &Measure) -> Vec<f64> {
-    let of_cabinet = |of: CabinetChecks<'_>| match of.column(measure) {
+    let of_cabinet = |of: &CabinetChecks| match of.column(measure) {
         Some(values) => values.to_vec(),
         None => vec![f64::NAN; of.len()],
     };
-    let all: Vec<f64> = intake.checks.all().flat_map(of_cabinet).collect();
+    let all: Vec<f64> = intake.checks.all().iter().flat_map(of_cabinet).collect();
     if all.iter().all(|value| value.is_nan()) {
         return Vec::new();
     }

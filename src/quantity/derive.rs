@@ -43,7 +43,7 @@ pub struct Companions {
 
 /// The rows of one cabinet with how they were written.
 pub(super) struct Cabinet<'a> {
-    pub(super) checks: CabinetChecks<'a>,
+    pub(super) checks: &'a CabinetChecks,
     /// Files and sheets of the lab.
     pub(super) sheets: &'a [SheetName],
     pub(super) lab: &'a Lab,

@@ -1,7 +1,7 @@
 //! Series from small hand-made checks.
 
 use super::*;
-use crate::intake::checks::{Part, PartRows, SheetName, SheetOf};
+use crate::intake::checks::{CabinetChecks, SheetName, SheetOf};
 use crate::lab::{CabinetConfig, GravityKind, GravityReference, shipped_profile};
 use crate::series::Times;
 use Collector::{Far, Mean, Near, Numbered};
@@ -13,14 +13,8 @@ pub(in crate::quantity) fn checks(columns: &[(Measure, &[f64])]) -> Checks {
     let rows = columns.first().map_or(0, |(_, c)| c.len());
     Checks {
         cabinets: vec!["plover".into()],
-        places: vec![PartRows {
-            part: 0,
-            rows: 0..rows,
-        }],
-        times: vec![Times::sorted(
-            (0..rows as i64).map(|d| Instant(d * 86_400)).collect(),
-        )],
-        parts: vec![Part {
+        checks: vec![CabinetChecks {
+            times: Times::sorted((0..rows as i64).map(|d| Instant(d * 86_400)).collect()),
             line: (0..rows as u32).map(|row| row + 2).collect(),
             sheet: SheetOf::All(0),
             columns: columns
@@ -220,7 +214,7 @@ fn a_log_rule_goes_before_the_cabinet() {
         path: "logs/b.csv".into(),
         sheet: None,
     });
-    checks.parts[0].sheet = SheetOf::Each(vec![0, 1]);
+    checks.checks[0].sheet = SheetOf::Each(vec![0, 1]);
     let mut lab = with_funnels(lab(None));
     lab.logs.push(crate::lab::LogRule {
         files: "logs/b*".into(),

@@ -9,8 +9,6 @@ use std::collections::BTreeMap;
 /// Says of joined checks what overlaps in them.
 pub(super) struct Teller<'a> {
     pub(super) sheets: &'a [SheetName],
-    /// Where each row of `joined` was written.
-    pub(super) source: &'a [Source],
     pub(super) joined: &'a Joined,
 }
 
@@ -38,7 +36,7 @@ impl Teller<'_> {
     }
 
     fn cabinet_at(&self, place: Source) -> String {
-        let row = self.source.iter().position(|s| *s == place);
+        let row = self.joined.source.iter().position(|s| *s == place);
         row.and_then(|row| {
             let found = self.joined.rows.iter().position(|rows| rows.contains(&row));
             found.and_then(|cabinet| self.joined.cabinets.get(cabinet))

@@ -184,12 +184,7 @@ impl Collector<'_> {
         if table.plan.cabinet.is_some() {
             self.follow(cabinet);
         }
-        for (column, value) in table.values.iter_mut().zip(&table.scratch) {
-            column.push(*value);
-        }
-        self.rows.at.push(at);
-        self.rows.cabinet.push(cabinet);
-        self.rows.line.push(u32::try_from(line).unwrap_or(u32::MAX));
+        self.push(table, cabinet, at, line);
         Some(rest.start - 1)
     }
 
@@ -220,7 +215,7 @@ impl Collector<'_> {
             }
             Column::Cabinet => {
                 let index = self.next_cabinet();
-                let name = self.rows.cabinets.get(index as usize)?;
+                let name = self.cabinets.get(index as usize)?;
                 found.cabinet = if rest.pass(name, end).is_some() {
                     Some(index)
                 } else {

@@ -189,7 +189,7 @@ impl<'a> Reader<'a> {
             let names: Vec<String> = collector
                 .fallbacks
                 .iter()
-                .filter_map(|index| collector.rows.cabinets.get(*index as usize))
+                .filter_map(|index| collector.cabinets.get(*index as usize))
                 .map(|name| shown(name))
                 .collect();
             format!("{} (from {from})", names.join(", "))
@@ -197,7 +197,7 @@ impl<'a> Reader<'a> {
         let by_fallback = collector
             .fallbacks
             .iter()
-            .any(|index| collector.daily.is_some() || collector.rows.cabinet.contains(index));
+            .any(|index| collector.daily.is_some() || collector.has_rows_of(*index));
         if by_fallback
             && let Some(from) = &self.cabinet_from
             && !from.ends_with("(from lab.toml)")
@@ -238,8 +238,8 @@ impl<'a> Reader<'a> {
                 rejected_rows: collector.rejected_rows,
                 cells: collector.counts,
             },
+            rows: collector.take_rows(),
             issues: collector.tally.finish(),
-            rows: collector.rows.grouped(),
             daily: collector.daily,
         }
     }
