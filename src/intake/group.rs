@@ -28,27 +28,36 @@ pub(crate) struct CabinetRows {
     pub(crate) columns: BTreeMap<Measure, Vec<f64>>,
 }
 
-/// Rows of a sheet in their order, all columns but those of values.
+/// Rows of a sheet in their order, row after row.
 #[derive(Debug, Default)]
 pub(crate) struct Block {
-    /// Index of each row's cabinet.
-    pub(crate) cabinet: Vec<u32>,
-    /// When each check was made.
-    pub(crate) at: Vec<Instant>,
-    /// Line of each row.
-    pub(crate) line: Vec<u32>,
+    keys: Vec<Key>,
+    /// The values of a row, then those of the next.
+    values: Vec<f64>,
+}
+
+/// What a row is of.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Key {
+    /// When the check was made.
+    pub(crate) at: Instant,
+    /// Index of its cabinet.
+    pub(crate) cabinet: u32,
+    /// Line of the row.
+    pub(crate) line: u32,
 }
 
 impl Block {
     /// Number of rows.
     pub(crate) fn len(&self) -> usize {
-        self.cabinet.len()
+        self.keys.len()
     }
 
-    fn clear(&mut self) {
-        self.cabinet.clear();
-        self.at.clear();
-        self.line.clear();
+    /// Adds a row; each has as many values as the first.
+    #[inline]
+    pub(crate) fn push(&mut self, key: Key, values: &[f64]) {
+        self.keys.push(key);
+        self.values.extend_from_slice(values);
     }
 }
 
@@ -87,41 +96,46 @@ impl Grouping {
 
     /// Shares the rows of a block out to their cabinets and empties it.
     ///
-    /// Each of `columns` is parallel to the block and comes with the place of its measure.
-    /// Where the sheet is expected to have `rows` in all, room for a cabinet's share of
-    /// them is set aside at once.
-    pub(crate) fn take(
-        &mut self,
-        block: &mut Block,
-        columns: &mut [(usize, Vec<f64>)],
-        rows: usize,
-    ) {
-        let order = Order::of(&block.cabinet);
+    /// `places` are those of the measures of a row's values. Where the sheet is expected to
+    /// have `rows` in all, room for a cabinet's share of them is set aside at once.
+    pub(crate) fn take(&mut self, block: &mut Block, places: &[usize], rows: usize) {
+        let Some(first) = block.keys.first() else {
+            return;
+        };
+        let order = Order::of(&block.keys);
         if self.cabinets.len() < order.ranges.len() {
             self.cabinets
                 .resize_with(order.ranges.len(), Growing::default);
         }
         for (growing, range) in self.cabinets.iter_mut().zip(&order.ranges) {
-            if range.is_empty() {
+            let Some(of_cabinet) = order
+                .rows
+                .get(range.clone())
+                .filter(|rows| !rows.is_empty())
+            else {
                 continue;
-            }
-            let share = rows / block.len().max(1) * range.len();
-            let expected = range.len().max(share + share / SPARE);
+            };
+            let share = rows / block.len() * of_cabinet.len();
+            let expected = of_cabinet.len().max(share + share / SPARE);
             let before = growing.line.len();
+            let key = |row: &u32| block.keys.get(*row as usize).unwrap_or(first);
+            let keys = of_cabinet.iter().map(key);
+            append(&mut growing.at, expected, keys.clone().map(|key| key.at));
+            append(&mut growing.line, expected, keys.map(|key| key.line));
             growing.columns.resize_with(self.measures.len(), Vec::new);
-            order.append(range, &block.at, &mut growing.at, expected);
-            order.append(range, &block.line, &mut growing.line, expected);
-            for (place, column) in &*columns {
-                if let Some(growing) = growing.columns.get_mut(*place) {
-                    growing.resize(before, f64::NAN);
-                    order.append(range, column, growing, expected);
+            for (nth, place) in places.iter().enumerate() {
+                if let Some(column) = growing.columns.get_mut(*place) {
+                    column.resize(before, f64::NAN);
+                    let value = |row: &u32| {
+                        let at = *row as usize * places.len() + nth;
+                        block.values.get(at).copied().unwrap_or(f64::NAN)
+                    };
+                    append(column, expected, of_cabinet.iter().map(value));
                 }
             }
         }
-        block.clear();
-        for (_, column) in columns {
-            column.clear();
-        }
+        block.keys.clear();
+        block.values.clear();
     }
 
     /// The rows of each of the cabinets, whose names are in the order of their indices.
@@ -148,20 +162,31 @@ impl Grouping {
     }
 }
 
+/// Appends values; the first ones with room for `expected`.
+///
+/// The iterator tells its length, so that room is not looked for value by value.
+fn append<T>(to: &mut Vec<T>, expected: usize, values: impl ExactSizeIterator<Item = T>) {
+    if to.capacity() == 0 {
+        to.reserve_exact(expected);
+    }
+    to.extend(values);
+}
+
 /// The rows of a block, cabinet after cabinet.
 struct Order {
-    /// Rows, those of each cabinet in the order of the block; empty where that is theirs.
+    /// Rows, those of each cabinet in the order of the block.
     rows: Vec<u32>,
     /// Of each cabinet, its stretch of them.
     ranges: Vec<Range<usize>>,
 }
 
 impl Order {
-    fn of(cabinet: &[u32]) -> Order {
-        let cabinets = cabinet.iter().max().map_or(0, |most| *most as usize + 1);
+    fn of(keys: &[Key]) -> Order {
+        let cabinet = |key: &Key| key.cabinet as usize;
+        let cabinets = keys.iter().map(cabinet).max().map_or(0, |most| most + 1);
         let mut counts = vec![0_usize; cabinets];
-        for index in cabinet {
-            if let Some(count) = counts.get_mut(*index as usize) {
+        for index in keys.iter().map(cabinet) {
+            if let Some(count) = counts.get_mut(index) {
                 *count += 1;
             }
         }
@@ -173,35 +198,17 @@ impl Order {
                 start - count..start
             })
             .collect();
-        let mut rows = Vec::new();
-        if !cabinet.is_sorted() {
-            rows.resize(cabinet.len(), 0);
-            let mut next: Vec<usize> = ranges.iter().map(|range| range.start).collect();
-            for (row, index) in (0..).zip(cabinet) {
-                if let Some(place) = next.get_mut(*index as usize) {
-                    if let Some(slot) = rows.get_mut(*place) {
-                        *slot = row;
-                    }
-                    *place += 1;
+        let mut next: Vec<usize> = ranges.iter().map(|range| range.start).collect();
+        let mut rows = vec![0; keys.len()];
+        for (row, index) in (0..).zip(keys.iter().map(cabinet)) {
+            if let Some(place) = next.get_mut(index) {
+                if let Some(slot) = rows.get_mut(*place) {
+                    *slot = row;
                 }
+                *place += 1;
             }
         }
         Order { rows, ranges }
-    }
-
-    /// Appends the values of a stretch of rows; the first ones with room for `expected`.
-    fn append<T: Copy>(&self, range: &Range<usize>, from: &[T], to: &mut Vec<T>, expected: usize) {
-        if to.capacity() == 0 {
-            to.reserve_exact(expected);
-        }
-        match (self.rows.get(range.clone()), from.first()) {
-            // An iterator that tells its length: room is not looked for value by value.
-            (Some(rows), Some(first)) => {
-                let value = |row: &u32| *from.get(*row as usize).unwrap_or(first);
-                to.extend(rows.iter().map(value));
-            }
-            _ => to.extend_from_slice(from.get(range.clone()).unwrap_or_default()),
-        }
     }
 }
 
@@ -215,10 +222,8 @@ pub(crate) mod tests {
         let mut grouping = Grouping::default();
         let mut names: Vec<Arc<str>> = Vec::new();
         let mut block = Block::default();
-        let mut columns: Vec<(usize, Vec<f64>)> = [Measure::CabinetTemperature, Measure::Ph]
-            .iter()
-            .map(|measure| (grouping.place_of(measure), Vec::new()))
-            .collect();
+        let measures = [Measure::CabinetTemperature, Measure::Ph];
+        let places = measures.map(|measure| grouping.place_of(&measure));
         // Blocks of two, so that cabinets go on from one to the next.
         for pair in list.chunks(2) {
             for (cabinet, day, line, t, p) in pair {
@@ -227,13 +232,14 @@ pub(crate) mod tests {
                     names.push(Arc::from(*cabinet));
                     names.len() - 1
                 });
-                block.cabinet.push(index as u32);
-                block.at.push(Instant(0).plus_days(*day));
-                block.line.push(*line);
-                columns[0].1.push(*t);
-                columns[1].1.push(*p);
+                let key = Key {
+                    at: Instant(0).plus_days(*day),
+                    cabinet: index as u32,
+                    line: *line,
+                };
+                block.push(key, &[*t, *p]);
             }
-            grouping.take(&mut block, &mut columns, list.len());
+            grouping.take(&mut block, &places, list.len());
             assert_eq!(block.len(), 0);
         }
         grouping.finish(names)
@@ -275,10 +281,13 @@ pub(crate) mod tests {
             (4, Measure::Ph),
         ] {
             let place = grouping.place_of(&measure);
-            block.cabinet.push(0);
-            block.at.push(Instant(i64::from(line)));
-            block.line.push(line);
-            grouping.take(&mut block, &mut [(place, vec![f64::from(line)])], 1);
+            let key = Key {
+                at: Instant(i64::from(line)),
+                cabinet: 0,
+                line,
+            };
+            block.push(key, &[f64::from(line)]);
+            grouping.take(&mut block, &[place], 1);
         }
         assert!(grouping.has(0) && !grouping.has(1));
         let all = grouping.finish(vec!["plover".into(), "dunlin".into()]);

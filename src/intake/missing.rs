@@ -1,6 +1,7 @@
 //! Working days on which a cabinet was not checked.
 
-use super::checks::Checks;
+use super::checks::{CabinetChecks, Checks};
+use crate::series::Times;
 use crate::time::{Instant, Zone};
 use chrono::{Datelike, NaiveDate};
 use rayon::prelude::*;
@@ -27,18 +28,46 @@ pub(crate) fn missing_days(
         .cabinets()
         .par_iter()
         .enumerate()
-        .filter_map(|(index, cabinet)| {
+        .map_init(Known::default, |known, (index, cabinet)| {
             let of_cabinet = checks.of(index)?;
-            let stretches = of_cabinet.stretches().into_iter();
-            let visits = stretches
-                .filter(|(sheet, _)| (*sheet as usize) < log_sheets)
-                .filter_map(|(_, rows)| of_cabinet.at().get(rows))
-                .flatten()
-                .copied();
-            let missing = between(visits, works, zone);
+            let missing = known.missing_of(of_cabinet, log_sheets, works, zone);
             (!missing.is_empty()).then(|| (Arc::clone(cabinet), missing))
         })
+        .flatten()
         .collect()
+}
+
+/// What was found for the last cabinet all of whose checks are visits: the next one of its
+/// site mostly has the same times.
+#[derive(Default)]
+struct Known(Option<(Times, Vec<NaiveDate>)>);
+
+impl Known {
+    fn missing_of(
+        &mut self,
+        of_cabinet: &CabinetChecks,
+        log_sheets: usize,
+        works: [bool; 7],
+        zone: Zone,
+    ) -> Vec<NaiveDate> {
+        let mut stretches = of_cabinet.stretches();
+        let all = stretches.len();
+        stretches.retain(|(sheet, _)| (*sheet as usize) < log_sheets);
+        let times = of_cabinet.times();
+        if let Some((known, missing)) = &self.0
+            && stretches.len() == all
+            && known.is_shared_with(times)
+        {
+            return missing.clone();
+        }
+        let visits = stretches.iter();
+        let visits = visits.filter_map(|(_, rows)| of_cabinet.at().get(rows.clone()));
+        let missing = between(visits.flatten().copied(), works, zone);
+        if stretches.len() == all {
+            self.0 = Some((times.clone(), missing.clone()));
+        }
+        missing
+    }
 }
 
 fn between(at: impl Iterator<Item = Instant>, works: [bool; 7], zone: Zone) -> Vec<NaiveDate> {

@@ -15,7 +15,7 @@ use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading};
 use super::grid::{Field, Row};
-use super::group::{BLOCK, Block, CabinetRows, Grouping};
+use super::group::{BLOCK, Block, CabinetRows, Grouping, Key};
 use super::layout::Known;
 use super::outcome::CellCounts;
 use super::plan::{Kind, Plan};
@@ -93,8 +93,8 @@ pub(crate) struct Collector<'a> {
 /// The columns of a table while its rows are read.
 pub(crate) struct Table<'p> {
     pub(crate) plan: &'p Plan,
-    /// Values of the block, parallel to `plan.measured`, with the place of each measure.
-    values: Vec<(usize, Vec<f64>)>,
+    /// The place of each of `plan.measured` among the measures of the sheet.
+    places: Vec<usize>,
     /// The row being read.
     scratch: Vec<f64>,
     /// Cells used and rejected, by column.
@@ -171,12 +171,12 @@ impl<'a> Collector<'a> {
     pub(crate) fn open<'p>(&mut self, plan: &'p Plan, more: usize) -> Table<'p> {
         self.rows_expected = more;
         let measured = plan.measured.iter();
-        let values = measured.map(|m| (self.grouping.place_of(&m.measure), Vec::new()));
-        let values = values.collect();
+        let places = measured.map(|m| self.grouping.place_of(&m.measure));
+        let places = places.collect();
         let width = plan.labels.len();
         Table {
             plan,
-            values,
+            places,
             scratch: vec![f64::NAN; plan.measured.len()],
             last_date: LastDate {
                 text: String::new(),
@@ -370,25 +370,19 @@ impl<'a> Collector<'a> {
     }
 
     /// Adds the row in the scratch row.
-    #[inline]
-    fn push(&mut self, table: &mut Table<'_>, cabinet: u32, at: Instant, line: u64) {
-        for ((_, column), value) in table.values.iter_mut().zip(&table.scratch) {
-            column.push(*value);
-        }
-        self.block.cabinet.push(cabinet);
-        self.block.at.push(at);
-        self.block
-            .line
-            .push(u32::try_from(line).unwrap_or(u32::MAX));
+    #[inline(always)]
+    fn push(&mut self, table: &Table<'_>, cabinet: u32, at: Instant, line: u64) {
+        let line = u32::try_from(line).unwrap_or(u32::MAX);
+        self.block.push(Key { at, cabinet, line }, &table.scratch);
         if self.block.len() >= BLOCK {
             self.share_out(table);
         }
     }
 
     /// Shares the rows of the block out to their cabinets.
-    fn share_out(&mut self, table: &mut Table<'_>) {
+    fn share_out(&mut self, table: &Table<'_>) {
         let rows = self.rows_expected;
-        self.grouping.take(&mut self.block, &mut table.values, rows);
+        self.grouping.take(&mut self.block, &table.places, rows);
     }
 
     /// Whether any row is of that cabinet.

@@ -130,13 +130,26 @@ impl<'a> Rest<'a> {
     /// Passes the next cell if it is this text before `end`.
     #[inline]
     fn pass(&mut self, text: &str, end: u8) -> Option<()> {
-        let then = self.bytes()?.strip_prefix(text.as_bytes())?;
-        if then.first() != Some(&end) {
+        let here = self.bytes()?;
+        if !begins_with(here, text.as_bytes()) || here.get(text.len()) != Some(&end) {
             return None;
         }
         self.start += text.len() + 1;
         Some(())
     }
+}
+
+/// As [`slice::starts_with`], without a call for texts as long as dates and names mostly are.
+#[inline]
+fn begins_with(here: &[u8], text: &[u8]) -> bool {
+    let (Some(first), Some(last)) = (text.first_chunk::<8>(), text.last_chunk::<8>()) else {
+        return here.starts_with(text);
+    };
+    if text.len() > 16 {
+        return here.starts_with(text);
+    }
+    let end_here = here.get(text.len() - 8..).and_then(<[u8]>::first_chunk);
+    here.first_chunk() == Some(first) && end_here == Some(last)
 }
 
 /// What was found in the cells read so far.
