@@ -187,6 +187,9 @@ pub(crate) struct CellRow {
 
 /// Who looks at the rows of a table.
 pub(crate) trait RowVisitor {
+    /// Whether it looks at rows to the last unless one ends the table; others look at a few.
+    const WANTS_ALL: bool;
+
     /// Takes the row of that line at the start of `rest`, the rest of a text log in which
     /// no quotation mark has a meaning, and gives its length; `None` to have it split.
     fn quick(&mut self, line: u64, rest: &str) -> Option<usize>;
@@ -199,6 +202,8 @@ pub(crate) trait RowVisitor {
 pub(crate) struct EachRow<'a>(pub(crate) &'a mut dyn FnMut(u64, Row<'_>) -> ControlFlow<()>);
 
 impl RowVisitor for EachRow<'_> {
+    const WANTS_ALL: bool = false;
+
     fn quick(&mut self, _line: u64, _rest: &str) -> Option<usize> {
         None
     }

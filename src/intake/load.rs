@@ -1,6 +1,6 @@
 //! Files of the lab folder: which are logs, their bytes and their SHA-256.
 //!
-//! Each file is read and hashed once. What the bytes mean is the readers' concern.
+//! A file is hashed as it is read. What the bytes mean is the readers' concern.
 
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;

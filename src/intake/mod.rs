@@ -27,6 +27,7 @@ pub mod number;
 pub mod outcome;
 mod overlap;
 mod parquet_log;
+mod pieces;
 mod plain;
 mod plan;
 pub mod plausible;

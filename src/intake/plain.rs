@@ -94,13 +94,23 @@ pub(crate) trait Visitor {
     fn record(&mut self, line: u64, record: Line<'_>) -> ControlFlow<()>;
 }
 
-/// Hands each record of `body` with its line, from 1, to `visitor` until it breaks.
+/// Hands each record of `body` with its line, from 1, to `visitor` until it breaks; gives the
+/// line after the last otherwise.
 ///
 /// `delimiter` is an ASCII character.
-pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) {
+pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) -> ControlFlow<(), u64> {
     // The general reader passes over a byte-order mark at the start, too.
-    let mut rest = body.strip_prefix('\u{feff}').unwrap_or(body);
-    let mut line = 1;
+    let body = body.strip_prefix('\u{feff}').unwrap_or(body);
+    visit_from(1, body, delimiter, visitor)
+}
+
+/// As [`visit`], for what stands on that line and after it.
+pub(crate) fn visit_from(
+    mut line: u64,
+    mut rest: &str,
+    delimiter: u8,
+    visitor: &mut impl Visitor,
+) -> ControlFlow<(), u64> {
     let mut ends: Vec<usize> = Vec::new();
     loop {
         let breaks = rest
@@ -110,7 +120,7 @@ pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) {
             .count();
         rest = rest.get(breaks..).unwrap_or_default();
         if rest.is_empty() {
-            return;
+            return ControlFlow::Continue(line);
         }
         if let Some(length) = visitor.quick(line, rest) {
             rest = rest.get(length..).unwrap_or_default();
@@ -121,9 +131,7 @@ pub(crate) fn visit(body: &str, delimiter: u8, visitor: &mut impl Visitor) {
         ends.push(length);
         let (text, after) = rest.split_at_checked(length).unwrap_or((rest, ""));
         let record = Line { text, ends: &ends };
-        if visitor.record(line, record).is_break() {
-            return;
-        }
+        visitor.record(line, record)?;
         rest = after;
     }
 }
@@ -159,7 +167,7 @@ mod tests {
     fn first_records(body: &str, delimiter: u8, most: usize) -> Vec<(u64, Vec<String>)> {
         let all = Vec::new();
         let mut splitter = Splitter { all, most };
-        visit(body, delimiter, &mut splitter);
+        let _ = visit(body, delimiter, &mut splitter);
         splitter.all
     }
 

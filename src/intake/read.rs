@@ -1,6 +1,8 @@
 //! All logs of a lab folder: read side by side, put together in the order of their paths.
 
 mod file;
+#[cfg(test)]
+mod pieces_tests;
 use file::read_file;
 
 use super::assemble::assemble;

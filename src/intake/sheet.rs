@@ -325,6 +325,8 @@ struct TableRows<'r, 'p, 'a> {
 }
 
 impl RowVisitor for TableRows<'_, '_, '_> {
+    const WANTS_ALL: bool = true;
+
     #[inline]
     fn quick(&mut self, line: u64, rest: &str) -> Option<usize> {
         let quick = self.quick.as_mut()?;

@@ -12,7 +12,7 @@ use std::path::Path;
 mod dialects;
 mod dirt;
 mod invariants;
-mod quick;
+pub(in crate::intake) mod quick;
 
 /// A lab of no folder.
 pub(super) fn lab() -> Lab {

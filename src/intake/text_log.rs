@@ -4,7 +4,9 @@
 //! never from counting records. Cells are not interpreted here.
 
 use super::grid::{Row, RowVisitor};
+use super::pieces::Pieces;
 use super::plain;
+use std::cell::RefCell;
 use std::ops::ControlFlow;
 
 /// Delimiters that logs use, the least ambiguous first: a comma may be a decimal sign.
@@ -26,6 +28,26 @@ pub(crate) struct TextTable {
     quoting: bool,
     /// Whether no quotation mark has a meaning: none is there, or none encloses.
     plain: bool,
+    /// The rest of a large log, of which `text` is the beginning.
+    rest: Option<RefCell<Rest>>,
+}
+
+/// The rest of a large log while it is read.
+#[derive(Debug)]
+struct Rest {
+    pieces: Pieces,
+    /// Bytes of the whole log.
+    size: u64,
+    state: RestState,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum RestState {
+    Unread,
+    /// All of it, once, as far as the rows were wanted.
+    Read,
+    /// It would have been needed otherwise than once from start to end.
+    NeedsWhole,
 }
 
 impl TextTable {
@@ -46,7 +68,32 @@ impl TextTable {
             start,
             delimiter,
             quoting,
+            rest: None,
         }
+    }
+
+    /// The table of a large text that begins with `text`, whole lines; `None` where quotation
+    /// marks may have a meaning.
+    pub(crate) fn in_pieces(
+        text: String,
+        named: Option<char>,
+        pieces: Pieces,
+        size: u64,
+    ) -> Option<TextTable> {
+        let mut table = TextTable::new(text, named);
+        let has_mark = memchr::memchr(b'"', table.text.as_bytes()).is_some();
+        table.rest = Some(RefCell::new(Rest {
+            pieces,
+            size,
+            state: RestState::Unread,
+        }));
+        (table.plain && !has_mark).then_some(table)
+    }
+
+    /// The digest of a log read in pieces; `None` where it has to be read whole instead.
+    pub(crate) fn digest_of_pieces(self) -> Option<String> {
+        let rest = self.rest?.into_inner();
+        (rest.state == RestState::Read).then(|| rest.pieces.sha256())
     }
 
     /// The memory that the text took.
@@ -77,7 +124,11 @@ impl TextTable {
         let sample = text.get(..text.len().min(SAMPLE)).unwrap_or_default();
         let lines = memchr::memchr_iter(b'\n', sample).count() + 1;
         let long = sample.len() / lines;
-        text.len() / long.max(1) + 1
+        let size = match &self.rest {
+            Some(rest) => usize::try_from(rest.borrow().size).unwrap_or(usize::MAX),
+            None => text.len(),
+        };
+        size / long.max(1) + 1
     }
 
     /// The delimiter, where the log can be read without looking for quotation marks.
@@ -86,14 +137,24 @@ impl TextTable {
     }
 
     /// Hands each record with its first line to `visitor` until it breaks.
-    pub(crate) fn walk(&self, visitor: &mut impl RowVisitor) {
+    ///
+    /// The rest of a large log is handed on once only, and only to a visitor of all rows.
+    pub(crate) fn walk<V: RowVisitor>(&self, visitor: &mut V) {
         let body = self.text.get(self.start..).unwrap_or_default();
         if self.plain {
             let mut records = Records {
                 visitor,
                 lines_before: self.start_line - 1,
             };
-            plain::visit(body, self.delimiter, &mut records);
+            let end = plain::visit(body, self.delimiter, &mut records);
+            if let (ControlFlow::Continue(line), Some(rest)) = (end, &self.rest) {
+                let mut rest = rest.borrow_mut();
+                let is_first = rest.state == RestState::Unread && V::WANTS_ALL;
+                rest.state = match is_first {
+                    true => rest.walk(line, self.delimiter, &mut records),
+                    false => RestState::NeedsWhole,
+                };
+            }
             return;
         }
         let mut reader = reader(body, self.delimiter, self.quoting);
@@ -114,6 +175,33 @@ impl TextTable {
             });
             if visitor.row(line, Row::Record(&record)).is_break() {
                 return;
+            }
+        }
+    }
+}
+
+impl Rest {
+    /// Hands on the records from that line on.
+    fn walk(
+        &mut self,
+        mut line: u64,
+        delimiter: u8,
+        records: &mut Records<'_, impl RowVisitor>,
+    ) -> RestState {
+        loop {
+            let Ok(piece) = self.pieces.next(1) else {
+                return RestState::NeedsWhole;
+            };
+            if piece.is_empty() {
+                return RestState::Read;
+            }
+            let has_mark = memchr::memchr(b'"', piece).is_some();
+            let (Ok(text), false) = (std::str::from_utf8(piece), has_mark) else {
+                return RestState::NeedsWhole;
+            };
+            match plain::visit_from(line, text, delimiter, records) {
+                ControlFlow::Continue(next) => line = next,
+                ControlFlow::Break(()) => return RestState::NeedsWhole,
             }
         }
     }

@@ -7,6 +7,7 @@ use crate::intake::grid::{Body, Sheet};
 use crate::intake::load::{self, Buffers, Format, Found, LONGEST_LINE};
 use crate::intake::outcome::FileOutcome;
 use crate::intake::parquet_log::ColumnTable;
+use crate::intake::pieces::{PIECE, Pieces};
 use crate::intake::rules::Rules;
 use crate::intake::sheet::{self, Setting, SheetRead, delimiter_name, unreadable};
 use crate::intake::tally::{Says, Tally};
@@ -23,6 +24,9 @@ pub(super) fn read_file(setting: Setting<'_>, found: &Found, buffers: &Buffers) 
         ..FileOutcome::default()
     };
     let rules = Rules::of(setting.lab, &found.path, None);
+    if let Some(read) = in_pieces(setting, found, &rules, SIZES) {
+        return read;
+    }
     let sheets = match load::load(found, buffers) {
         Ok(loaded) => {
             outcome.sha256 = loaded.sha256;
@@ -95,6 +99,76 @@ pub(super) fn read_file(setting: Setting<'_>, found: &Found, buffers: &Buffers) 
         outcome,
         issues: tally.finish(),
         sheets: read,
+    }
+}
+
+/// How a large text log is taken apart, in bytes.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::intake) struct Sizes {
+    /// The beginning, from which headings and ways of writing are judged.
+    pub(in crate::intake) beginning: usize,
+    /// What is read at a time after it.
+    pub(in crate::intake) piece: usize,
+}
+
+const SIZES: Sizes = Sizes {
+    beginning: 1 << 20,
+    piece: PIECE,
+};
+
+/// Reads a text log larger than its beginning piece by piece; `None` where it is none, and
+/// where it has to be looked at whole.
+pub(in crate::intake) fn in_pieces(
+    setting: Setting<'_>,
+    found: &Found,
+    rules: &Rules,
+    sizes: Sizes,
+) -> Option<FileRead> {
+    if found.format != Format::Text || found.size <= sizes.beginning as u64 {
+        return None;
+    }
+    let file = std::fs::File::open(&found.full).ok()?;
+    let mut pieces = Pieces::new(Box::new(file), sizes.piece);
+    let beginning = pieces.next(sizes.beginning).ok()?.to_vec();
+    let decoded = encoding::decode(beginning, rules.encoding.as_deref()).ok()?;
+    if decoded.encoding != "UTF-8" || decoded.note.is_some() {
+        return None;
+    }
+    let table = TextTable::in_pieces(decoded.text, rules.delimiter, pieces, found.size)?;
+    let dialect = dialect(decoded.encoding, &table);
+    let sheet = text_sheet(table);
+    let read = sheet::read(setting, &found.path, &sheet, rules);
+    let name = sheet::sheet_name(&found.path.as_str().into(), &sheet);
+    let Body::Text(table) = sheet.body else {
+        return None;
+    };
+    let outcome = FileOutcome {
+        path: found.path.clone(),
+        sha256: table.digest_of_pieces()?,
+        dialect,
+        ..FileOutcome::default()
+    };
+    Some(FileRead {
+        outcome,
+        issues: Vec::new(),
+        sheets: vec![(name, read)],
+    })
+}
+
+fn dialect(encoding: &str, table: &TextTable) -> String {
+    format!(
+        "text, {encoding}, {} between cells",
+        delimiter_name(table.delimiter())
+    )
+}
+
+fn text_sheet(table: TextTable) -> Sheet {
+    Sheet {
+        name: None,
+        hidden: false,
+        since_1904: false,
+        beyond: 0,
+        body: Body::Text(table),
     }
 }
 
@@ -211,11 +285,7 @@ fn text_sheets(
         );
     }
     let table = TextTable::new(decoded.text, rules.delimiter);
-    outcome.dialect = format!(
-        "text, {}, {} between cells",
-        decoded.encoding,
-        delimiter_name(table.delimiter())
-    );
+    outcome.dialect = dialect(decoded.encoding, &table);
     if !table.quoting() {
         tally.whole(
             None,
@@ -227,11 +297,5 @@ fn text_sheets(
             },
         );
     }
-    vec![Sheet {
-        name: None,
-        hidden: false,
-        since_1904: false,
-        beyond: 0,
-        body: Body::Text(table),
-    }]
+    vec![text_sheet(table)]
 }

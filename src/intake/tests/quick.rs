@@ -16,7 +16,7 @@ fn number() -> impl Strategy<Value = String> {
     ]
 }
 
-fn row() -> impl Strategy<Value = String> {
+pub(in crate::intake) fn row() -> impl Strategy<Value = String> {
     let date = prop_oneof![
         12 => "2026-0[1-6]-[0-2][0-9]",
         1 => "0[1-9]\\.0[1-6]\\.2026",
