@@ -62,7 +62,9 @@ pub(crate) fn join(open: Vec<(Arc<str>, Vec<OfSheet>)>) -> Joined {
         .iter()
         .flat_map(|(_, columns)| columns.keys().cloned())
         .collect();
-    let work: Vec<(Measure, Vec<(usize, Option<Vec<f64>>)>)> = measures
+    // Of every part, its rows and its column of the measure.
+    type OfParts = Vec<(usize, Option<Vec<f64>>)>;
+    let work: Vec<(Measure, OfParts)> = measures
         .into_iter()
         .map(|measure| {
             let of_parts = parts.iter_mut();
