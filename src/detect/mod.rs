@@ -31,6 +31,7 @@ mod signals;
 pub mod smoothed;
 mod spread;
 mod sums;
+mod tame;
 #[cfg(test)]
 mod tests;
 mod times;

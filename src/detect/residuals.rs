@@ -4,8 +4,8 @@
 //! autocorrelation believed of its series. What is unusual is `together`'s to say.
 
 use super::hotelling::Moments;
+use super::tame::{FAR_REACH, tamed};
 use super::together::{Checks, DELAY, MEMORY, Member};
-use super::watch::{FAR_REACH, tamed};
 use crate::drift::whiten::{GAP_EXPONENT, usual_spacing};
 use crate::time::Instant;
 

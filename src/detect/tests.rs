@@ -1,6 +1,6 @@
 //! The watch on generated series whose truth is known; seeds are fixed.
 
-use super::watch::{tamed, watch_with};
+use super::watch::watch_with;
 use super::{Almanac, Budget, Readings, Stretch, watch};
 use crate::drift::fixtures::Noise;
 use crate::signal::Direction;
@@ -244,31 +244,5 @@ fn shared_times_change_nothing() {
             assert_eq!(shared, watch(&readings, from, budget));
             assert!(!shared.is_empty());
         }
-    }
-}
-
-/// The sorted median, without looking whether it is needed.
-#[test]
-fn wild_readings_are_reined_in_to_the_median_before() {
-    let mut noise = Noise::new(12);
-    for reach in [0.8, 2.0, 3.5] {
-        let value: Vec<f64> = (0..400)
-            .map(|_| (noise.normal() / 0.4).round() * 0.4)
-            .collect();
-        let tame = tamed(&value, reach);
-        let mut moved = 0;
-        for i in 0..400_usize {
-            let mut before = value[i.saturating_sub(7)..i].to_vec();
-            before.sort_by(f64::total_cmp);
-            let expected = if i == 0 || (value[i] - value[i - 1]).abs() <= 0.5 * reach {
-                value[i]
-            } else {
-                let middle = before[before.len() / 2];
-                value[i].clamp(middle - reach, middle + reach)
-            };
-            assert_eq!(tame[i], expected, "reach {reach} at {i}");
-            moved += usize::from(tame[i] != value[i]);
-        }
-        assert!(reach > 3.0 || moved > 10, "{moved}");
     }
 }

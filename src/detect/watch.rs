@@ -1,6 +1,7 @@
 //! The default set over one stage: runs its rules and tells each stretch of firing once.
 
 use super::change::{Evidence, MEMORY};
+use super::tame::{FAR_REACH, Tamed};
 use super::times::{Almanac, Times};
 use super::told::{self, JudgedView, QUIET};
 use super::{outlier, repeat, spread};
@@ -91,10 +92,8 @@ const REPEAT_SHARE: f64 = 0.02;
 /// Neighbouring stretches of one spread statistic are alike: fewer chances than readings.
 const SPREAD_CHANCES: f64 = 0.2;
 /// A reading counts for at most this many standard deviations from the median of the seven
-/// before: for the rules on level and scatter, whose patience one reading must not use up,
-/// and for the rule on single readings, whose reference it must not spoil.
+/// before for the rules on level and scatter, whose patience one reading must not use up.
 const REACH: f64 = 3.5;
-pub(super) const FAR_REACH: f64 = 6.0;
 
 /// Every stretch of firing that touches the readings from `from` on, by `known`, then rule.
 ///
@@ -152,7 +151,7 @@ struct View<'a> {
     /// As read.
     value: &'a [f64],
     /// With wild readings reined in.
-    tame: Vec<f64>,
+    tame: Tamed,
     sigma: f64,
     resolution: Option<f64>,
 }
@@ -168,7 +167,7 @@ impl<'a> View<'a> {
             .resolution
             .map_or(0.0, |step| step / 12.0_f64.sqrt());
         let sigma = readings.sigma.max(least);
-        let tame = tamed(value, REACH * sigma);
+        let tame = Tamed::of(value, REACH * sigma, FAR_REACH * sigma);
         View {
             times,
             value,
@@ -193,8 +192,8 @@ impl<'a> View<'a> {
 
     fn outlier(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
         let bar = score_for(OUTLIER_SHARE / budget.checks_per_false_alarm);
-        let bounded = tamed(self.value, FAR_REACH * self.sigma);
-        let scores = outlier::scores(&bounded, MEMORY, self.floor(), view.from);
+        let bounded = self.tame.far.as_deref().unwrap_or(self.value);
+        let scores = outlier::scores(bounded, MEMORY, self.floor(), view.from);
         let scored = scores
             .iter()
             .copied()
@@ -206,7 +205,7 @@ impl<'a> View<'a> {
 
     /// Adds the changes to the far readings `out`, of which those that are part of a change go.
     fn ramp(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
-        let evidence = Evidence::new(&self.times, &self.tame, self.floor());
+        let evidence = Evidence::new(&self.times, &self.tame.near, self.floor());
         let fires = CHANGE_AT_370 + (budget.checks_per_false_alarm.max(FEWEST_CHECKS) / 370.0).ln();
         let far = std::mem::take(out);
         // Those asked for are also the ones that may tell of a far reading.
@@ -229,7 +228,7 @@ impl<'a> View<'a> {
     fn spread(&self, view: JudgedView, budget: Budget, out: &mut Vec<Stretch>) -> Option<()> {
         let bar = spread_bar(budget.checks_per_false_alarm);
         let floor = 2.0 * self.floor();
-        let scores = spread::scores(&self.tame, self.sigma, MEMORY, floor, view.from);
+        let scores = spread::scores(&self.tame.near, self.sigma, MEMORY, floor, view.from);
         let scored = scores
             .into_iter()
             .map(|(score, stretch)| (score, score.abs() > bar, stretch));
@@ -269,49 +268,4 @@ pub(super) fn spread_bar(checks_per_false_alarm: f64) -> f64 {
 /// Two-sided normal score of probability `p`.
 fn score_for(p: f64) -> f64 {
     -normal_quantile((0.5 * p).clamp(1e-12, 0.25))
-}
-
-/// Wild readings moved in to `reach` from the median of the seven before them, so that one
-/// typing error does not blind the rules for a year.
-pub(super) fn tamed(values: &[f64], reach: f64) -> Vec<f64> {
-    let mut tame = values.to_vec();
-    if reach <= 0.0 {
-        return tame;
-    }
-    for (before, slot) in tame.iter_mut().skip(1).enumerate() {
-        let value = *slot;
-        let last = values.get(before).copied().unwrap_or(value);
-        if (value - last).abs() <= 0.5 * reach {
-            continue;
-        }
-        let around = values.get((before + 1).saturating_sub(7)..=before);
-        let around = around.unwrap_or(&[]);
-        if median_is_near(around, value, reach) {
-            continue;
-        }
-        let middle = middle_of(around).unwrap_or(value);
-        *slot = value.clamp(middle - reach, middle + reach);
-    }
-    tame
-}
-
-/// Whether `value` is within `reach` of the median of `around`: enough of them are near enough on
-/// either side.
-fn median_is_near(around: &[f64], value: f64, reach: f64) -> bool {
-    let (mut reached_up, mut reached_down) = (0, 0);
-    for v in around {
-        reached_up += usize::from(v - reach <= value);
-        reached_down += usize::from(value <= v + reach);
-    }
-    let middle = around.len() / 2;
-    reached_up > middle && reached_down >= around.len() - middle
-}
-
-/// Median of at most seven values, the upper one of an even number.
-fn middle_of(values: &[f64]) -> Option<f64> {
-    let mut sorted = [0.0; 7];
-    let sorted = sorted.get_mut(..values.len())?;
-    sorted.copy_from_slice(values);
-    sorted.sort_unstable_by(f64::total_cmp);
-    sorted.get(values.len() / 2).copied()
 }
