@@ -175,7 +175,7 @@ mod tests {
             // Rounded, so that readings lie just at the reach; some far off, alone and in pairs.
             for (index, value) in scaled.iter_mut().enumerate() {
                 let off = [0.0, 0.0, 5.0, 0.0, -4.5, 0.0, 9.0, 9.0, 0.0, -6.0];
-                let wild = (index + seed as usize) % 3 == 0;
+                let wild = (index + seed as usize).is_multiple_of(3);
                 *value = (*value * 2.0).round() / 2.0;
                 *value += f64::from(wild) * off[(index * 7 + seed as usize) % 10];
             }

@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 /// One cabinet, reviewed.
 pub(super) struct CabinetReview {
     pub(super) cabinet: wire::Cabinet,
+    #[allow(clippy::vec_box)] // as the review holds them
     pub(super) series: Vec<Box<wire::Series>>,
     pub(super) findings: Vec<finding::Draft>,
     pub(super) issues: Vec<Issue>,
