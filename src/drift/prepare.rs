@@ -43,8 +43,15 @@ struct Moved {
 fn moved_in(scaled: &[f64], index: usize) -> Option<Moved> {
     let from = index.saturating_sub(3).min(scaled.len().saturating_sub(7));
     let around = scaled.get(from..(from + 7).min(scaled.len()))?;
+    let value = scaled.get(index)?;
+    // Were it far from their median, so it would be from all on the far side of that, which
+    // are half of them at least: mostly fewer are, and the median need not be looked for.
+    let far = around.iter().filter(|v| (value - *v).abs() > FAR).count();
+    if 2 * far < around.len() {
+        return None;
+    }
     let middle = middle_of(around);
-    let off = scaled.get(index)? - middle;
+    let off = value - middle;
     let follows = |j: usize| {
         let neighbour = scaled.get(j);
         neighbour.is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
@@ -129,4 +136,54 @@ pub(super) fn residual_phi(
     // Kendall (1954): the mean costs (1 + 3 phi) / n; each fitted change costs about as much as a mean.
     let corrected = plain + (1.0 + 3.0 * plain + terms.len() as f64) / pairs;
     believed_phi(corrected, pairs, before)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drift::fixtures::Noise;
+
+    /// Every reading held against the median of the seven about it.
+    fn plainly(scaled: &[f64]) -> Vec<f64> {
+        let n = scaled.len();
+        let moved = |index: usize| {
+            let from = index.saturating_sub(3).min(n.saturating_sub(7));
+            let mut around = scaled[from..(from + 7).min(n)].to_vec();
+            around.sort_unstable_by(f64::total_cmp);
+            let middle = around[around.len() / 2];
+            let off = scaled[index] - middle;
+            let follows = |j: usize| {
+                let neighbour = scaled.get(j);
+                neighbour.is_some_and(|v| (v - middle) * off.signum() > 0.5 * FAR)
+            };
+            let lone = !follows(index + 1) && !follows(index.wrapping_sub(1));
+            if off.abs() > FAR && lone {
+                middle + FAR * off.signum()
+            } else {
+                scaled[index]
+            }
+        };
+        (0..n).map(moved).collect()
+    }
+
+    #[test]
+    fn lone_outliers_are_those_of_the_plain_definition() {
+        let mut moved = 0;
+        for seed in 0..300 {
+            let n = 3 + seed as usize * 5 % 90;
+            let mut scaled = Noise::new(seed).autoregressive(n, 0.3);
+            // Rounded, so that readings lie just at the reach; some far off, alone and in pairs.
+            for (index, value) in scaled.iter_mut().enumerate() {
+                let off = [0.0, 0.0, 5.0, 0.0, -4.5, 0.0, 9.0, 9.0, 0.0, -6.0];
+                let wild = (index + seed as usize).is_multiple_of(3);
+                *value = (*value * 2.0).round() / 2.0;
+                *value += f64::from(wild) * off[(index * 7 + seed as usize) % 10];
+            }
+            let expected = plainly(&scaled);
+            moved += scaled.iter().zip(&expected).filter(|(a, b)| a != b).count();
+            rein_in_lone_outliers(&mut scaled);
+            assert_eq!(scaled, expected, "{seed}");
+        }
+        assert!(moved > 300, "only {moved} were moved");
+    }
 }

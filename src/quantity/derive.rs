@@ -13,7 +13,7 @@ use crate::characteristic::Characteristic;
 use crate::intake::checks::{CabinetChecks, Checks, Collector, Measure, SheetName};
 use crate::issue::Issue;
 use crate::lab::{HowWritten, Lab};
-use crate::series::{Series, all_finite};
+use crate::series::{Finite, Series, all_finite};
 use crate::time::Instant;
 use std::borrow::Cow;
 use std::ops::Range;
@@ -161,24 +161,28 @@ pub(super) fn push(
 ) {
     let id = Arc::clone(cabinet.id);
     let unit = cabinet.lab.unit_of(&characteristic);
-    let series = if all_finite(&column) && !column.is_empty() {
-        // Every series without a missing reading shares the times of the checks.
-        let times = cabinet.checks.times().clone();
-        Series::at_times(id, characteristic.clone(), unit, times, column.into_owned())
-    } else {
-        let finite = column.iter().filter(|v| v.is_finite()).count();
-        if finite == 0 {
-            return;
+    let series = match Finite::new(column) {
+        Ok(whole) if whole.is_empty() => return,
+        Ok(whole) => {
+            // Every series without a missing reading shares the times of the checks.
+            let times = cabinet.checks.times().clone();
+            Series::at_times(id, characteristic.clone(), unit, times, whole)
         }
-        let mut at = Vec::with_capacity(finite);
-        let mut value = Vec::with_capacity(finite);
-        for (when, v) in cabinet.at().iter().zip(column.iter()) {
-            if v.is_finite() {
-                at.push(*when);
-                value.push(*v);
+        Err(column) => {
+            let finite = column.iter().filter(|v| v.is_finite()).count();
+            if finite == 0 {
+                return;
             }
+            let mut at = Vec::with_capacity(finite);
+            let mut value = Vec::with_capacity(finite);
+            for (when, v) in cabinet.at().iter().zip(column.iter()) {
+                if v.is_finite() {
+                    at.push(*when);
+                    value.push(*v);
+                }
+            }
+            Series::new(id, characteristic.clone(), unit, at, value)
         }
-        Series::new(id, characteristic.clone(), unit, at, value)
     };
     let series = series.and_then(|series| marks::apply(series, cabinet.lab));
     match series {

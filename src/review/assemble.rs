@@ -12,7 +12,8 @@ use std::collections::BTreeMap;
 /// One cabinet, reviewed.
 pub(super) struct CabinetReview {
     pub(super) cabinet: wire::Cabinet,
-    pub(super) series: Vec<wire::Series>,
+    #[allow(clippy::vec_box)] // as the review holds them
+    pub(super) series: Vec<Box<wire::Series>>,
     pub(super) findings: Vec<finding::Draft>,
     pub(super) issues: Vec<Issue>,
     /// Readings of the period that rules judged, and checks whose combination they judged.
@@ -37,7 +38,7 @@ pub(super) struct Counts {
 impl Counts {
     /// Counted where a cabinet is reviewed: going through a fleet's series once more at the
     /// end would fetch all of them from memory again.
-    pub(super) fn of(cabinet: &wire::Cabinet, series: &[wire::Series]) -> Counts {
+    pub(super) fn of(cabinet: &wire::Cabinet, series: &[Box<wire::Series>]) -> Counts {
         let of_series = series.iter().flat_map(|s| &s.signals);
         let of_series = of_series.map(|signal| &signal.explained_by);
         let explanations = of_series.chain(cabinet.together.iter().map(|t| &t.explained_by));

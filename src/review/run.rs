@@ -336,7 +336,7 @@ fn series_on_wire(
     lab: &Lab,
     chart_options: &ChartOptions,
     points: Points,
-) -> wire::Series {
+) -> Box<wire::Series> {
     let chart = &review.chart;
     let series = chart.series;
     let stage = chart.stages.last();
@@ -371,7 +371,7 @@ fn series_on_wire(
         decimals,
         approved_by: frozen.map(|frozen| frozen.approved_by.clone()),
     };
-    let mut on_wire = to_wire::series(review, texts, lab.zone);
+    let mut on_wire = Box::new(to_wire::series(review, texts, lab.zone));
     if points != Points::None {
         on_wire.points = to_wire::points(review, lab.zone);
         to_wire::keep_points(&mut on_wire, points);

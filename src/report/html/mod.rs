@@ -60,6 +60,7 @@ impl Places {
         let mut shown: Vec<(usize, &Series)> = review
             .series
             .iter()
+            .map(AsRef::as_ref)
             .enumerate()
             .filter(|(_, s)| every || s.state != "steady")
             .collect();

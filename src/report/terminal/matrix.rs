@@ -80,7 +80,7 @@ fn grid(page: &mut Page, review: &Review) {
         own.peek().is_some() && own.all(|s| s.state == "steady")
     });
     let is_shown = |s: &&Series| shown.iter().any(|c| c.id == s.cabinet);
-    for series in review.series.iter().filter(is_shown) {
+    for series in review.series.iter().map(AsRef::as_ref).filter(is_shown) {
         let id = match series.characteristic.parse::<Characteristic>() {
             Ok(id) => id,
             Err(never) => match never {},
