@@ -5,8 +5,8 @@
 
 use super::checks::{CabinetChecks, Checks, SheetName, SheetOf};
 use super::group::CabinetRows;
-use super::join::{self, OfSheet};
-use super::overlap::{self, Overlaps};
+use super::join::{Joined, OfSheet};
+use super::overlap::{Found, Overlaps};
 use crate::series::Times;
 use crate::time::Zone;
 use rayon::prelude::*;
@@ -39,14 +39,16 @@ pub(crate) fn assemble(
             }
         }
     }
-    let mut overlaps = Overlaps::default();
-    if !open.is_empty() {
-        let mut joined = join::join(open);
-        overlaps = overlap::resolve(&mut joined, &checks.sheets, zone);
-        ready.extend(joined.split());
-        ready.sort_by(|a, b| a.0.cmp(&b.0));
+    let open = open.into_par_iter();
+    let joined: Vec<Joined> = open.map(|(cabinet, of)| Joined::of(cabinet, of)).collect();
+    let mut found = Found::new(zone);
+    for mut joined in joined {
+        found.settle(&mut joined);
+        ready.push(joined.checks());
     }
+    ready.sort_by(|a, b| a.0.cmp(&b.0));
     (checks.cabinets, checks.checks) = ready.into_iter().unzip();
+    let overlaps = found.finish(&checks.sheets);
     (checks, overlaps)
 }
 

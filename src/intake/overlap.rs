@@ -11,10 +11,10 @@ use tell::Teller;
 use super::checks::{Measure, SheetName, Source};
 use super::join::Joined;
 use crate::issue::Issue;
-use crate::time::Zone;
-use rayon::prelude::*;
+use crate::time::{Instant, Zone};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Contradictions told singly for each pair of sheets and measure.
 const TOLD_SINGLY: u64 = 50;
@@ -52,93 +52,113 @@ enum Match {
     Contradicts,
 }
 
+/// A reading that contradicts an earlier one.
+#[derive(Debug)]
+struct Contradiction {
+    cabinet: Arc<str>,
+    measure: Measure,
+    earlier: Source,
+    /// NaN where earlier rows contradict each other.
+    earlier_value: f64,
+    later: Source,
+    later_value: f64,
+}
+
+/// What is found of overlaps, cabinet by cabinet.
+#[derive(Debug)]
+pub(crate) struct Found {
+    zone: Zone,
+    duplicates: BTreeMap<u32, u64>,
+    contradicted: BTreeMap<u32, u64>,
+    pairs: BTreeMap<(u32, u32, bool), (u64, u32)>,
+    same_day: BTreeMap<u32, (u64, u32)>,
+    told: BTreeMap<(u32, u32, Measure), u64>,
+    singly: Vec<Contradiction>,
+}
+
+impl Found {
+    /// Nothing so far, with the zone that tells days.
+    pub(crate) fn new(zone: Zone) -> Found {
+        Found {
+            zone,
+            duplicates: BTreeMap::new(),
+            contradicted: BTreeMap::new(),
+            pairs: BTreeMap::new(),
+            same_day: BTreeMap::new(),
+            told: BTreeMap::new(),
+            singly: Vec::new(),
+        }
+    }
+
+    /// Finds rows of a cabinet at one time and makes one check of those that are one.
+    pub(crate) fn settle(&mut self, joined: &mut Joined) {
+        let runs = runs(&joined.at);
+        if runs.is_empty() {
+            return;
+        }
+        let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
+            joined.columns.iter_mut().unzip();
+        let zone = self.zone;
+        let mut resolver = Resolver {
+            cabinet: &joined.cabinet,
+            measures,
+            columns,
+            source: &joined.source,
+            dropped: vec![false; joined.at.len()],
+            found: self,
+        };
+        for run in runs {
+            let at = joined.at.get(run.start);
+            let timed = at.is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
+            resolver.run(run, timed);
+        }
+        let dropped = resolver.dropped;
+        for (place, is_dropped) in joined.source.iter().zip(&dropped) {
+            if *is_dropped {
+                *self.duplicates.entry(place.sheet).or_default() += 1;
+            }
+        }
+        if dropped.contains(&true) {
+            compact(joined, &dropped);
+        }
+    }
+
+    /// What to tell; `sheets` are those that sources refer to.
+    pub(crate) fn finish(self, sheets: &[SheetName]) -> Overlaps {
+        let issues = Teller { sheets }.issues(&self);
+        Overlaps {
+            duplicates: self.duplicates,
+            contradicted: self.contradicted,
+            issues,
+        }
+    }
+}
+
 struct Resolver<'a> {
+    cabinet: &'a Arc<str>,
     measures: Vec<&'a Measure>,
     columns: Vec<&'a mut Vec<f64>>,
     source: &'a [Source],
     dropped: Vec<bool>,
-    pairs: BTreeMap<(u32, u32, bool), (u64, u32)>,
-    same_day: BTreeMap<u32, (u64, u32)>,
-    told: BTreeMap<(u32, u32, usize), u64>,
-    found: Vec<(Source, Source, usize, f64, f64)>,
-    contradicted: BTreeMap<u32, u64>,
+    found: &'a mut Found,
 }
 
-/// Finds rows of one cabinet at one time and makes one check of those that are one.
-///
-/// `sheets` are those that sources refer to.
-pub(crate) fn resolve(joined: &mut Joined, sheets: &[SheetName], zone: Zone) -> Overlaps {
-    let runs = runs(joined);
-    if runs.is_empty() {
-        return Overlaps::default();
+/// Stretches of at least two rows at one time.
+fn runs(at: &[Instant]) -> Vec<Range<usize>> {
+    let mut runs = Vec::new();
+    if at.is_sorted_by(|a, b| a < b) {
+        return runs;
     }
-    let rows = joined.at.len();
-    let (measures, columns): (Vec<&Measure>, Vec<&mut Vec<f64>>) =
-        joined.columns.iter_mut().unzip();
-    let mut resolver = Resolver {
-        measures,
-        columns,
-        source: &joined.source,
-        dropped: vec![false; rows],
-        pairs: BTreeMap::new(),
-        same_day: BTreeMap::new(),
-        told: BTreeMap::new(),
-        found: Vec::new(),
-        contradicted: BTreeMap::new(),
-    };
-    for run in runs {
-        let at = joined.at.get(run.start);
-        let timed = at.is_some_and(|at| zone.wall(*at).time() != chrono::NaiveTime::MIN);
-        resolver.run(run, timed);
-    }
-    let Resolver {
-        dropped,
-        pairs,
-        same_day,
-        told,
-        found,
-        contradicted,
-        measures,
-        ..
-    } = resolver;
-    let measures: Vec<Measure> = measures.into_iter().cloned().collect();
-    let mut overlaps = Overlaps {
-        contradicted,
-        ..Overlaps::default()
-    };
-    for (place, is_dropped) in joined.source.iter().zip(&dropped) {
-        if *is_dropped {
-            *overlaps.duplicates.entry(place.sheet).or_default() += 1;
-        }
-    }
-    let teller = Teller { sheets, joined };
-    overlaps.issues = teller.issues(&pairs, &same_day, &told, &found, &measures);
-    if dropped.contains(&true) {
-        compact(joined, &dropped);
-    }
-    overlaps
-}
-
-/// Stretches of at least two rows of one cabinet at one time.
-fn runs(joined: &Joined) -> Vec<Range<usize>> {
-    let of_cabinet = |rows: &Range<usize>| {
-        let mut runs = Vec::new();
-        let at = joined.at.get(rows.clone()).unwrap_or_default();
-        if at.is_sorted_by(|a, b| a < b) {
-            return runs;
-        }
-        let mut start = 0;
-        for end in 1..=at.len() {
-            if at.get(end) != at.get(start) {
-                if end - start > 1 {
-                    runs.push(rows.start + start..rows.start + end);
-                }
-                start = end;
+    let mut start = 0;
+    for end in 1..=at.len() {
+        if at.get(end) != at.get(start) {
+            if end - start > 1 {
+                runs.push(start..end);
             }
+            start = end;
         }
-        runs
-    };
-    joined.rows.par_iter().flat_map_iter(of_cabinet).collect()
+    }
+    runs
 }
 
 impl Resolver<'_> {
@@ -203,7 +223,7 @@ impl Resolver<'_> {
             {
                 let _ = twin;
                 let line = self.place(row).line;
-                self.same_day.entry(sheet).or_insert((0, line)).0 += 1;
+                self.found.same_day.entry(sheet).or_insert((0, line)).0 += 1;
             }
             groups.push(Group {
                 row,
@@ -255,20 +275,20 @@ impl Resolver<'_> {
                 group.filled.push((measure, place));
                 completes = true;
             } else if told_already {
-                *self.contradicted.entry(place.sheet).or_default() += 1;
+                *self.found.contradicted.entry(place.sheet).or_default() += 1;
                 self.tell(first, place, measure, f64::NAN, b);
             } else if !is_equal(a, b) {
                 let filled = group.filled.iter().find(|(m, _)| *m == measure);
                 let earlier = filled.map_or(first, |(_, place)| *place);
-                *self.contradicted.entry(earlier.sheet).or_default() += 1;
-                *self.contradicted.entry(place.sheet).or_default() += 1;
+                *self.found.contradicted.entry(earlier.sheet).or_default() += 1;
+                *self.found.contradicted.entry(place.sheet).or_default() += 1;
                 self.tell(earlier, place, measure, a, b);
                 self.set(measure, group.row, f64::NAN);
                 group.contradicted.insert(measure);
             }
         }
         let pair = (first.sheet, place.sheet, completes);
-        self.pairs.entry(pair).or_insert((0, place.line)).0 += 1;
+        self.found.pairs.entry(pair).or_insert((0, place.line)).0 += 1;
         group.sheets.push(sheet);
         if let Some(dropped) = self.dropped.get_mut(row) {
             *dropped = true;
@@ -276,10 +296,21 @@ impl Resolver<'_> {
     }
 
     fn tell(&mut self, a: Source, b: Source, measure: usize, x: f64, y: f64) {
-        let told = self.told.entry((a.sheet, b.sheet, measure)).or_default();
+        let Some(measure) = self.measures.get(measure) else {
+            return;
+        };
+        let key = (a.sheet, b.sheet, (*measure).clone());
+        let told = self.found.told.entry(key).or_default();
         *told += 1;
         if *told <= TOLD_SINGLY {
-            self.found.push((a, b, measure, x, y));
+            self.found.singly.push(Contradiction {
+                cabinet: Arc::clone(self.cabinet),
+                measure: (*measure).clone(),
+                earlier: a,
+                earlier_value: x,
+                later: b,
+                later_value: y,
+            });
         }
     }
 }
@@ -294,15 +325,6 @@ fn compact(joined: &mut Joined, dropped: &[bool]) {
     fn keep<T>(values: &mut Vec<T>, dropped: &[bool]) {
         let mut rows = dropped.iter();
         values.retain(|_| rows.next() != Some(&true));
-    }
-    let mut removed = 0;
-    for rows in &mut joined.rows {
-        let here = dropped
-            .get(rows.clone())
-            .map_or(0, |d| d.iter().filter(|d| **d).count());
-        let start = rows.start - removed;
-        removed += here;
-        *rows = start..rows.end - removed;
     }
     keep(&mut joined.at, dropped);
     keep(&mut joined.source, dropped);

@@ -1,15 +1,14 @@
 //! Overlaps in words.
 
+use super::Found;
 use crate::intake::checks::{Measure, SheetName, Source};
-use crate::intake::join::Joined;
 use crate::intake::measure::{measure_name, measure_unit};
 use crate::issue::{Effect, Issue, Place};
 use std::collections::BTreeMap;
 
-/// Says of joined checks what overlaps in them.
+/// Says what overlaps.
 pub(super) struct Teller<'a> {
     pub(super) sheets: &'a [SheetName],
-    pub(super) joined: &'a Joined,
 }
 
 impl Teller<'_> {
@@ -35,25 +34,9 @@ impl Teller<'_> {
         }
     }
 
-    fn cabinet_at(&self, place: Source) -> String {
-        let row = self.joined.source.iter().position(|s| *s == place);
-        row.and_then(|row| {
-            let found = self.joined.rows.iter().position(|rows| rows.contains(&row));
-            found.and_then(|cabinet| self.joined.cabinets.get(cabinet))
-        })
-        .map_or_else(|| "this cabinet".to_owned(), |c| format!("cabinet {c}"))
-    }
-
-    pub(super) fn issues(
-        &self,
-        pairs: &BTreeMap<(u32, u32, bool), (u64, u32)>,
-        same_day: &BTreeMap<u32, (u64, u32)>,
-        told: &BTreeMap<(u32, u32, usize), u64>,
-        found: &[(Source, Source, usize, f64, f64)],
-        measures: &[Measure],
-    ) -> Vec<Issue> {
+    pub(super) fn issues(&self, found: &Found) -> Vec<Issue> {
         let mut issues = Vec::new();
-        for ((a, b, completes), (count, line)) in pairs {
+        for ((a, b, completes), (count, line)) in &found.pairs {
             let source = Source {
                 sheet: *b,
                 line: *line,
@@ -74,7 +57,7 @@ impl Teller<'_> {
             };
             issues.push(kept(self.place(source, None, None), problem, None, *count));
         }
-        for (sheet, (count, line)) in same_day {
+        for (sheet, (count, line)) in &found.same_day {
             let source = Source {
                 sheet: *sheet,
                 line: *line,
@@ -86,11 +69,13 @@ impl Teller<'_> {
                 *count,
             ));
         }
-        let mut singly: BTreeMap<(u32, u32, usize), u64> = BTreeMap::new();
-        for (a, b, measure, x, y) in found {
-            *singly.entry((a.sheet, b.sheet, *measure)).or_default() += 1;
-            let name = measures.get(*measure).map(measure_name).unwrap_or_default();
-            let unit = measures.get(*measure).map(measure_unit).unwrap_or_default();
+        let mut singly: BTreeMap<(u32, u32, &Measure), u64> = BTreeMap::new();
+        for one in &found.singly {
+            let (a, x) = (one.earlier, one.earlier_value);
+            let (b, y) = (one.later, one.later_value);
+            let key = (a.sheet, b.sheet, &one.measure);
+            *singly.entry(key).or_default() += 1;
+            let (name, unit) = (measure_name(&one.measure), measure_unit(&one.measure));
             let other = if x.is_nan() {
                 format!(
                     "other rows of this check, from {} line {} on, contradict each other",
@@ -102,16 +87,16 @@ impl Teller<'_> {
                     "{} line {} says {}",
                     self.sheet(a.sheet),
                     a.line,
-                    amount(*x, unit)
+                    amount(x, unit)
                 )
             };
             issues.push(Issue {
-                place: self.place(*b, Some(u64::from(b.line)), Some(name)),
-                found: Some(amount(*y, unit)),
+                place: self.place(b, Some(u64::from(b.line)), Some(name)),
+                found: Some(amount(y, unit)),
                 problem: format!(
-                    "The same check of {} stands twice with different readings: here {}, but {other}. Neither was used.",
-                    self.cabinet_at(*a),
-                    amount(*y, unit),
+                    "The same check of cabinet {} stands twice with different readings: here {}, but {other}. Neither was used.",
+                    one.cabinet,
+                    amount(y, unit),
                 ),
                 hint: Some("Correct the reading in one of the two places, or delete the wrong row.".into()),
                 effect: Effect::CellRejected,
@@ -119,11 +104,11 @@ impl Teller<'_> {
                 count: if x.is_nan() { 1 } else { 2 },
             });
         }
-        for (key @ (a, b, measure), count) in told {
-            let rest = count - singly.get(key).copied().unwrap_or(0);
+        for ((a, b, measure), count) in &found.told {
+            let rest = count - singly.get(&(*a, *b, measure)).copied().unwrap_or(0);
             if rest > 0 {
                 let source = Source { sheet: *b, line: 0 };
-                let name = measures.get(*measure).map(measure_name).unwrap_or_default();
+                let name = measure_name(measure);
                 issues.push(Issue {
                     place: self.place(source, None, Some(name)),
                     found: None,
