@@ -4,9 +4,11 @@
 //! total, the heading of a next table, a title, a note, or a row rejected with its
 //! reason. Every cell ends in one count of [`CellCounts`].
 
+mod dated;
 mod other;
 mod quick;
 mod timed;
+use dated::LastDate;
 use other::has_readings;
 pub(crate) use quick::QuickRows;
 
@@ -14,7 +16,7 @@ use super::cabinet::Directory;
 use super::cells::{self, Clockwork, Value, sentence};
 use super::daily::Daily;
 use super::date::{self, DateReading};
-use super::grid::{Field, Row};
+use super::grid::Row;
 use super::group::{BLOCK, Block, CabinetRows, Grouping, Key};
 use super::layout::Known;
 use super::outcome::CellCounts;
@@ -104,30 +106,6 @@ pub(crate) struct Table<'p> {
     last_date: LastDate,
 }
 
-/// The last date as written, and what was made of it: a book of many cabinets writes each
-/// date many times.
-struct LastDate {
-    text: String,
-    dated: Dated,
-}
-
-/// What was made of a cell with a date.
-#[derive(Clone, Copy)]
-struct Dated {
-    reading: DateReading,
-    doubt: Option<date::DateDoubt>,
-    /// The instant, where nothing has to be told of it.
-    at: Option<Instant>,
-}
-
-impl Dated {
-    const MISSING: Dated = Dated {
-        reading: DateReading::Missing,
-        doubt: None,
-        at: None,
-    };
-}
-
 impl<'a> Collector<'a> {
     pub(crate) fn new(
         tally: Tally,
@@ -178,10 +156,7 @@ impl<'a> Collector<'a> {
             plan,
             places,
             scratch: vec![f64::NAN; plan.measured.len()],
-            last_date: LastDate {
-                text: String::new(),
-                dated: Dated::MISSING,
-            },
+            last_date: LastDate::default(),
             used: vec![0; width],
             rejected: vec![0; width],
             left_out: (0..width)
@@ -224,32 +199,6 @@ impl<'a> Collector<'a> {
                 self.other_row(table, line, row, Some(refusal), may_be_heading)
             }
         }
-    }
-
-    /// What a cell of the date column says.
-    fn date_of(&mut self, table: &mut Table<'_>, field: Field<'_>) -> Dated {
-        let last = &mut table.last_date;
-        match field {
-            Field::Text(text) if text == last.text => return last.dated,
-            _ => {}
-        }
-        let mut dated = Dated {
-            reading: cells::stamp(field, table.plan.date_style),
-            ..Dated::MISSING
-        };
-        if let DateReading::Read(stamp) = dated.reading {
-            dated.doubt = date::doubt(stamp.date(self.zone), self.today);
-            if dated.doubt.is_none()
-                && let (instant, None) = self.clockwork.instant(stamp)
-            {
-                dated.at = Some(instant);
-            }
-        }
-        if let Field::Text(text) = field {
-            text.clone_into(&mut last.text);
-            last.dated = dated;
-        }
-        dated
     }
 
     /// A row with a date.
