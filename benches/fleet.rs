@@ -4,8 +4,8 @@
 //! the same files, how long the review to JSON takes, the most memory the review held,
 //! and the two ratios that matter: time over reading time, memory over the files' size.
 //! The reading program is a package of its own (`benches/reading`), built at the first run.
-//! Both programs run as processes of their own, start to end, and the best of the runs
-//! counts. The fleet is made once and kept below the target folder.
+//! Both programs run as processes of their own, start to end, in turn, and the median of
+//! each counts: what else the machine does then falls on both alike. The fleet is made once and kept below the target folder.
 
 #![allow(clippy::print_stdout, clippy::expect_used, clippy::panic)]
 
@@ -14,7 +14,7 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 use steadyfog::demo::fleet;
 
-const RUNS: usize = 5;
+const RUNS: usize = 11;
 
 fn main() {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fleet");
@@ -31,13 +31,13 @@ fn main() {
     println!("files      {} of {:.1} MB in all", logs.len(), mega(bytes));
 
     let reader = reader();
-    let reading = best_of(|| {
+    let read = || {
         let mut command = Command::new(&reader);
         command.args(&logs);
         command
-    });
+    };
     let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fleet-review");
-    let review = best_of(|| {
+    let review = || {
         // A month is reviewed into a folder of its own; taking an old report's place is not timed.
         let _ = std::fs::remove_dir_all(&out);
         let mut command = Command::new(env!("CARGO_BIN_EXE_steadyfog"));
@@ -49,7 +49,8 @@ fn main() {
             .arg("--out")
             .arg(&out);
         command
-    });
+    };
+    let (reading, review) = in_turn(read, review);
     assert_reviewed(&out.join("review.json"));
     println!("polars     reads the files in {:.3} s", reading.seconds());
     println!("steadyfog  reviews them in    {:.3} s", review.seconds());
@@ -127,16 +128,34 @@ impl Run {
     }
 }
 
-/// The quickest of the runs, with the largest memory of all of them.
-fn best_of(command: impl Fn() -> Command) -> Run {
-    let runs: Vec<Run> = (0..RUNS).map(|_| run(command())).collect();
-    let time = runs.iter().map(|run| run.time).min().unwrap_or_default();
-    let peak = runs.iter().filter_map(|run| run.peak).max();
-    Run { time, peak }
+/// Of two commands, the median time of runs in turn and the memory of one more run.
+fn in_turn(one: impl Fn() -> Command, other: impl Fn() -> Command) -> (Run, Run) {
+    let times = (0..RUNS).map(|_| (time(one()), time(other())));
+    let (mut of_one, mut of_other): (Vec<Duration>, Vec<Duration>) = times.unzip();
+    let run = |times: &mut Vec<Duration>, command: Command| {
+        times.sort();
+        Run {
+            time: times[RUNS / 2],
+            peak: peak(command),
+        }
+    };
+    (run(&mut of_one, one()), run(&mut of_other, other()))
 }
 
-fn run(mut command: Command) -> Run {
+fn time(mut command: Command) -> Duration {
     let start = Instant::now();
+    let status = command
+        .stdout(Stdio::null())
+        .status()
+        .expect("a program that starts");
+    let time = start.elapsed();
+    assert!(status.success(), "{command:?} ended with {status}");
+    time
+}
+
+/// Most resident memory of a run, bytes. It is not timed: asking a thousand times a second
+/// takes a twentieth of a core from a program that uses them all.
+fn peak(mut command: Command) -> Option<u64> {
     let mut child = command
         .stdout(Stdio::null())
         .spawn()
@@ -150,9 +169,8 @@ fn run(mut command: Command) -> Run {
         }
         std::thread::sleep(Duration::from_millis(1));
     };
-    let time = start.elapsed();
     assert!(status.success(), "{command:?} ended with {status}");
-    Run { time, peak }
+    peak
 }
 
 /// Most resident memory of a process so far, bytes, from its `VmHWM` line.
