@@ -195,6 +195,16 @@ pub(crate) fn load(found: &Found, buffers: &Buffers) -> io::Result<Loaded> {
     )
 }
 
+/// The digest in hexadecimal figures.
+pub(super) fn hexadecimal(hasher: Sha256) -> String {
+    let mut text = String::with_capacity(64);
+    for byte in hasher.finalize() {
+        // Writing to a String cannot fail.
+        let _ = write!(text, "{byte:02x}");
+    }
+    text
+}
+
 fn load_from(
     source: &mut dyn Read,
     size: u64,
@@ -203,13 +213,8 @@ fn load_from(
 ) -> io::Result<Loaded> {
     // Far below LONGEST_LINE, which the look at lines relies on.
     const CHUNK: usize = 1 << 18;
-    // The size told by the system is a hint: a huge sparse file must not be allocated up
-    // front. The lower end costs no memory until it is written to. It is above the 32 MiB
-    // up to which the GNU allocator learns from a freed block to keep later ones: with a
-    // smaller buffer the columns of every file would stay resident after they are freed,
-    // and a fleet would need half as much memory again.
-    const SMALLEST: u64 = 33 << 20;
-    let hint = usize::try_from(size.clamp(SMALLEST, 1 << 28)).unwrap_or(0);
+    // The size told by the system is a hint: a huge sparse file must not be allocated up front.
+    let hint = usize::try_from(size.min(1 << 28)).unwrap_or(0);
     bytes.reserve((hint + CHUNK).saturating_sub(bytes.len()));
     let mut filled = 0;
     let mut hasher = Sha256::new();
@@ -255,14 +260,9 @@ fn load_from(
         filled += n;
     }
     bytes.truncate(filled);
-    let mut sha256 = String::with_capacity(64);
-    for byte in hasher.finalize() {
-        // Writing to a String cannot fail.
-        let _ = write!(sha256, "{byte:02x}");
-    }
     Ok(Loaded {
         bytes: long_line.is_none().then_some(bytes),
-        sha256,
+        sha256: hexadecimal(hasher),
         long_line,
     })
 }

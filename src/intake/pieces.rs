@@ -3,9 +3,8 @@
 //! A piece is parsed while it is still in the processor's cache. Only the plain case goes
 //! this way: whatever needs a second look at the file is left to those who load it whole.
 
-use super::load::LONGEST_LINE;
+use super::load::{LONGEST_LINE, hexadecimal};
 use sha2::{Digest, Sha256};
-use std::fmt::Write as _;
 use std::io::{self, Read};
 
 /// Bytes read at a time.
@@ -20,6 +19,8 @@ pub(crate) struct Pieces {
     filled: usize,
     /// Length of the last piece.
     given: usize,
+    /// Length so far of the line that the bytes read end with.
+    open: usize,
     /// Bytes read at a time.
     piece: usize,
 }
@@ -39,6 +40,7 @@ impl Pieces {
             buffer: Vec::new(),
             filled: 0,
             given: 0,
+            open: 0,
             piece,
         }
     }
@@ -68,17 +70,21 @@ impl Pieces {
                 self.given = self.filled;
                 break;
             }
+            // Lines within a part are short; only one that runs over its ends can be long.
+            let first = memchr::memchr2(b'\n', b'\r', part);
+            let closed = first.map_or(0, |first| self.open + first);
+            self.open = match memchr::memrchr2(b'\n', b'\r', part) {
+                Some(last) => n - last - 1,
+                None => self.open + n,
+            };
+            if closed.max(self.open) > LONGEST_LINE {
+                return Err(io::Error::other("a line longer than any log's"));
+            }
             let whole_lines = memchr::memrchr(b'\n', part).map(|last| self.filled + last + 1);
             self.filled += n;
-            match whole_lines {
-                Some(length) if length >= least => {
-                    self.given = length;
-                    break;
-                }
-                None if self.filled - self.given > LONGEST_LINE => {
-                    return Err(io::Error::other("a line longer than any log's"));
-                }
-                _ => {}
+            if let Some(length) = whole_lines.filter(|length| *length >= least) {
+                self.given = length;
+                break;
             }
         }
         Ok(self.buffer.get(..self.given).unwrap_or_default())
@@ -86,12 +92,7 @@ impl Pieces {
 
     /// SHA-256 of all that was read, hexadecimal.
     pub(crate) fn sha256(self) -> String {
-        let mut sha256 = String::with_capacity(64);
-        for byte in self.hasher.finalize() {
-            // Writing to a String cannot fail.
-            let _ = write!(sha256, "{byte:02x}");
-        }
-        sha256
+        hexadecimal(self.hasher)
     }
 }
 
@@ -133,5 +134,29 @@ mod tests {
         let endless = io::repeat(b'7').take(4 * LONGEST_LINE as u64);
         let mut pieces = Pieces::new(Box::new(endless), PIECE);
         assert!(pieces.next(0).is_err());
+    }
+
+    #[test]
+    fn a_line_is_as_long_here_as_in_a_file_read_whole() {
+        for (length, is_read) in [(LONGEST_LINE, true), (LONGEST_LINE + 1, false)] {
+            for before in [0, 1, PIECE - 2] {
+                let text = [
+                    vec![b'x'; before],
+                    vec![b'\n'],
+                    vec![b'7'; length],
+                    vec![b'\n'],
+                ]
+                .concat();
+                let mut pieces = Pieces::new(Box::new(io::Cursor::new(text)), PIECE);
+                let all = loop {
+                    match pieces.next(1) {
+                        Ok([]) => break true,
+                        Ok(_) => {}
+                        Err(_) => break false,
+                    }
+                };
+                assert_eq!(all, is_read, "{length} after {before}");
+            }
+        }
     }
 }
